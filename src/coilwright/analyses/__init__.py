@@ -1,0 +1,1 @@
+"""One function per question a builder asks: Design in, frozen result out."""

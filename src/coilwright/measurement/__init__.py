@@ -1,0 +1,1 @@
+"""From name plates and bench readings to equivalent circuits with uncertainty."""

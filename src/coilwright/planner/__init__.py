@@ -1,0 +1,1 @@
+"""Which supplies this shelf can make: arrangements by construction, refused or ranked."""

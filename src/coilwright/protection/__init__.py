@@ -1,0 +1,1 @@
+"""Hazards as values: the tag catalogue and the rules that raise tags."""

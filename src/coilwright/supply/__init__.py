@@ -1,0 +1,1 @@
+"""The supply as one nonlinear network, solved by harmonic balance."""

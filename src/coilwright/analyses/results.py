@@ -1,4 +1,6 @@
-"""Frozen results of the analyses: SI, rms unless the name ends in ``_peak``. None stands for "not known", never for zero."""
+"""Frozen results of the analyses: SI, rms unless the name ends in ``_peak``. None stands for "not known", never for
+zero.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +14,9 @@ from coilwright.supply.circuits import PartCircuit
 
 @dataclass(frozen=True)
 class Estimate:
-    """A number with its 95 % band, its mark, its unit's dimension word ("ohm", "V", "A", "H", "Wb", "1", "W", "K", "s", "F") and basis."""
+    """A number with its 95 % band, its mark, its unit's dimension word ("ohm", "V", "A", "H", "Wb", "1", "W", "K",
+    "s", "F") and basis.
+    """
 
     value: float
     low: float
@@ -30,7 +34,7 @@ class ReadingNote:
     """A finding about one reading or plate value. ``where`` is its key path in the file."""
 
     code: str
-    grade: str                       # STOP | CAUTION | NOTE
+    grade: str  # STOP | CAUTION | NOTE
     where: str
     message: str
     hint: str = ""
@@ -47,11 +51,16 @@ class PartResult:
     usable: bool = True
     circuit: PartCircuit | None = None
     why_not: str = ""
+    spread: tuple[
+        PartCircuit, ...
+    ] = ()  # the circuit moved by one standard deviation along each independent axis of its fit
 
 
 @dataclass(frozen=True)
 class NextReading:
-    """A further reading worth taking. ``hazard`` 0 (nothing live) .. 3 (exposes live high voltage); never ranked above a lower one."""
+    """A further reading worth taking. ``hazard`` 0 (nothing live) .. 3 (exposes live high voltage); never ranked
+    above a lower one.
+    """
 
     part: str
     what: str
@@ -83,16 +92,16 @@ class OperatingPoint:
     voltage: float
     voltage_peak: float
     current: float
-    power: float                          # delivered to the load, W
-    mains_current: float                  # with every correction capacitor in place
+    power: float  # delivered to the load, W
+    mains_current: float  # with every correction capacitor in place
     mains_current_peak: float
     mains_power: float
     apparent_power: float
     power_factor: float
-    reactive_power: float                 # of the fundamental, var; positive lagging
+    reactive_power: float  # of the fundamental, var; positive lagging
     mains_harmonics: Mapping[int, float]  # order -> rms A
-    residual_current: float               # what an RCD upstream would see, A
-    mains_current_uncorrected: float | None = None   # every correction capacitor failed open
+    residual_current: float  # what an RCD upstream would see, A
+    mains_current_uncorrected: float | None = None  # every correction capacitor failed open
 
 
 @dataclass(frozen=True)
@@ -109,7 +118,7 @@ class EndStress:
 class CoreStress:
     voltage_to_earth: float
     voltage_to_earth_peak: float
-    primary_to_core: float                # largest of the primary's two ends
+    primary_to_core: float  # largest of the primary's two ends
     high_to_primary: float
     limit_primary_to_core: float
     limit_mark: Mark
@@ -124,7 +133,7 @@ class WindingStress:
     start_limit: float
     finish_limit: float
     limit_mark: Mark
-    inner_end: str                        # start | finish | unknown | tap
+    inner_end: str  # start | finish | unknown | tap
 
 
 @dataclass(frozen=True)
@@ -138,12 +147,14 @@ class JointStress:
 
 @dataclass(frozen=True)
 class Heat:
-    """Heat of one part at one operating point. Temperature figures are None ("not known") without mass and surface or a reading."""
+    """Heat of one part at one operating point. Temperature figures are None ("not known") without mass and surface or
+    a reading.
+    """
 
     loss: float
     loss_short: float
     temperature_rise: Estimate | None = None
-    on_time: Estimate | None = None       # s until the limit from cold, at best power
+    on_time: Estimate | None = None  # s until the limit from cold, at best power
     duty: float | None = None
     basis: str = ""
 
@@ -152,44 +163,50 @@ class Heat:
 class Correction:
     """Power-factor correction: what is wired now, what would be right, and what the idle set draws with it."""
 
-    fitted: float                          # F on the mains side
-    suggested: float                       # F at best power
+    fitted: float  # F on the mains side
+    suggested: float  # F at best power
     idle_current: float
     idle_power_factor: float
     idle_leading: bool
-    closing_peak: float | None             # A peak when the capacitor is switched on at the crest
+    closing_peak: float | None  # A peak when the capacitor is switched on at the crest
 
 
 @dataclass(frozen=True)
 class Inrush:
-    """Switch-on at the worst instant, from zero flux: first peak of the mains current and the breaker's magnetic band."""
+    """Switch-on at the worst instant, from zero flux: first peak of the mains current and the breaker's magnetic
+    band.
+    """
 
     first_peak: float
     steady_peak: float
-    magnetic_low: float | None             # A; None where the curve is unknown
+    magnetic_low: float | None  # A; None where the curve is unknown
     magnetic_high: float | None
     may_trip: bool | None
 
 
 @dataclass(frozen=True)
 class GapMissingPoint:
-    """Tank attached, gap missing: the highest steady state at one tank capacitance. ``ends_peak`` joint -> peak V to earth."""
+    """Tank attached, gap missing: the highest steady state at one tank capacitance. ``ends_peak`` joint -> peak V to
+    earth.
+    """
 
     capacitance: float
     peak: float
     ends_peak: Mapping[str, float]
-    states: tuple[float, ...] = ()         # peak across the output of every steady state found
-    exact: bool = True                     # False: the many-start search gave no converged answer here (peak is nan and not shown)
+    states: tuple[float, ...] = ()  # peak across the output of every steady state found
+    exact: bool = True  # False: the many-start search gave no converged answer here (peak is nan and not shown)
 
 
 @dataclass(frozen=True)
 class GapMissing:
-    """The scan over tank capacitance, 0.03 to 2 times the mains-resonant value, and the point of the project's own tank."""
+    """The scan over tank capacitance, 0.03 to 2 times the mains-resonant value, and the point of the project's own
+    tank.
+    """
 
     resonant_capacitance: float
     points: tuple[GapMissingPoint, ...]
     own: GapMissingPoint | None
-    limit_peak: float                      # the weakest rating to earth, V peak
+    limit_peak: float  # the weakest rating to earth, V peak
     limit_where: str
     limit_mark: Mark
     worst: GapMissingPoint | None = None
@@ -206,7 +223,9 @@ class SteadyState:
 
 @dataclass(frozen=True)
 class JointClearance:
-    """Peak volts between a joint and earth, and the spacing that needs: clearance through air and creepage along surfaces, m."""
+    """Peak volts between a joint and earth, and the spacing that needs: clearance through air and creepage along
+    surfaces, m.
+    """
 
     joint: str
     peak: float
@@ -233,13 +252,15 @@ class SupplyResult:
     correction: Correction
     inrush: Inrush | None
     clearances: tuple[JointClearance, ...]
-    gap_missing: GapMissing | None         # None: not known (not computed)
-    mains_current_uncorrected: float       # the largest over open .. short with every correction capacitor failed open
-    bands: Mapping[str, tuple[float, float]] = field(default_factory=dict)   # key path -> 95 %
+    gap_missing: GapMissing | None  # None: not known (not computed)
+    mains_current_uncorrected: float  # the largest over open .. short with every correction capacitor failed open
+    bands: Mapping[str, tuple[float, float]] = field(default_factory=dict)  # key path -> 95 %
     marks: Mapping[str, Mark] = field(default_factory=dict)
     tags: tuple[Tag, ...] = ()
-    fast_error: float | None = None        # relative error of the fundamental-only estimate of the short current, for the page
-    notes: tuple[str, ...] = ()            # model limits, to be printed beside the numbers
+    fast_error: float | None = (
+        None  # relative error of the fundamental-only estimate of the short current, for the page
+    )
+    notes: tuple[str, ...] = ()  # model limits, to be printed beside the numbers
 
 
 # ---- plan ------------------------------------------------------------------------------------------------------------
@@ -253,14 +274,14 @@ class RankedRow:
     score: float
     open_voltage: float
     short_current: float
-    mains_current: float                   # largest of open, best power, short; uncorrected
+    mains_current: float  # largest of open, best power, short; uncorrected
     mains_current_corrected: float
-    apparent_power: float                  # open volts times short amperes
+    apparent_power: float  # open volts times short amperes
     power_factor: float
     parts: tuple[str, ...]
-    cores: Mapping[str, float]             # largest potential to earth
-    why: tuple[str, ...]                   # what made the score
-    twins: tuple[str, ...] = ()            # names of near twins folded into this row
+    cores: Mapping[str, float]  # largest potential to earth
+    why: tuple[str, ...]  # what made the score
+    twins: tuple[str, ...] = ()  # names of near twins folded into this row
     arrangement_index: int = -1
     tags: tuple[Tag, ...] = ()
 
@@ -272,15 +293,15 @@ class RefusedRow:
     name: str
     reasons: tuple[str, ...]
     names: tuple[str, ...] = ()
-    tag: str = ""                          # id of the tag that refuses
+    tag: str = ""  # id of the tag that refuses
 
 
 @dataclass(frozen=True)
 class PlanResult:
     ranked: tuple[RankedRow, ...]
     refused: tuple[RefusedRow, ...]
-    arrangements: tuple[object, ...]       # model.design.Arrangement, one per ranked row (twins after)
+    arrangements: tuple[object, ...]  # model.design.Arrangement, one per ranked row (twins after)
     considered: int
     seconds: float
-    nearest: str = ""                      # when nothing works: what is nearest and what one more part would change
+    nearest: str = ""  # when nothing works: what is nearest and what one more part would change
     tags: tuple[Tag, ...] = ()

@@ -4,8 +4,10 @@ For each problem and odd harmonic h::
 
     F = j h w Lam - V_open + Z I(Lam) = 0,      i(t) = Ik (lam(t) / lk)^n
 
-Lam are the complex flux amplitudes of the ports. I follows from lam(t) at ``samples`` instants of half a period (everything is
-odd about half a period). Newton with the exact Jacobian, a limit on the flux step and backtracking; all problems of a batch
+Lam are the complex flux amplitudes of the ports. I follows from lam(t) at ``samples`` instants of half a period
+(everything is
+odd about half a period). Newton with the exact Jacobian, a limit on the flux step and backtracking; all problems of a
+batch
 advance together, those that have converged drop out. (Harmonic balance: Nakhla and Vlach, "A piecewise harmonic balance
 technique ...", IEEE Trans. Circuits and Systems 23 (1976) 85, from memory.)
 """
@@ -28,22 +30,31 @@ class Batch:
     """Problems of one shape: b problems, p ports, h harmonics. ``omega`` (b,) [rad/s]."""
 
     omega: Real
-    harmonics: NDArray[np.int64]         # (h,)
-    open: Complex                        # (b, h, p)
-    impedance: Complex                   # (b, h, p, p)
-    knee_flux: Real                      # (b, p)
-    knee_current: Real                   # (b, p)
-    exponent: NDArray[np.int64]          # (b, p)
+    harmonics: NDArray[np.int64]  # (h,)
+    open: Complex  # (b, h, p)
+    impedance: Complex  # (b, h, p, p)
+    knee_flux: Real  # (b, p)
+    knee_current: Real  # (b, p)
+    exponent: NDArray[np.int64]  # (b, p)
 
     def take(self, which: NDArray[np.int64]) -> Batch:
         """Return the problems at the given places (places may repeat)."""
-        return Batch(self.omega[which], self.harmonics, self.open[which], self.impedance[which],
-                     self.knee_flux[which], self.knee_current[which], self.exponent[which])
+        return Batch(
+            self.omega[which],
+            self.harmonics,
+            self.open[which],
+            self.impedance[which],
+            self.knee_flux[which],
+            self.knee_current[which],
+            self.exponent[which],
+        )
 
 
 @dataclass(frozen=True)
 class Balance:
-    """Outcome: flux (b, h, p), port currents (b, h, p), which converged, the residual of each [relative], and steps taken."""
+    """Outcome: flux (b, h, p), port currents (b, h, p), which converged, the residual of each [relative], and steps
+    taken.
+    """
 
     flux: Complex
     current: Complex
@@ -61,7 +72,9 @@ def _basis(harmonics: tuple[int, ...], samples: int) -> tuple[Real, Real]:
 
 
 def default_samples(harmonics: NDArray[np.int64]) -> int:
-    """Return how many instants of half a period resolve i(t): four to the period of the highest harmonic, at least 32."""
+    """Return how many instants of half a period resolve i(t): four to the period of the highest harmonic, at least
+    32.
+    """
     return int(max(32, 4 * ((harmonics.max() + 1) // 2) + 8))
 
 
@@ -100,9 +113,9 @@ def _jacobian(batch: Batch, slope: Real, samples: int) -> Real:
     b, p = batch.knee_flux.shape
     h = batch.harmonics.size
     basis, project = _basis(tuple(int(k) for k in batch.harmonics), samples)
-    g = project @ (slope[..., None] * basis)                       # (b, q, 2h, 2h)
+    g = project @ (slope[..., None] * basis)  # (b, q, 2h, 2h)
     jw = 1j * batch.omega[:, None, None, None] * batch.harmonics[None, :, None, None]
-    y = (batch.impedance / jw / batch.knee_flux[:, None, :, None]).transpose(0, 2, 3, 1)   # (b, p, q, h)
+    y = (batch.impedance / jw / batch.knee_flux[:, None, :, None]).transpose(0, 2, 3, 1)  # (b, p, q, h)
     re, im = y.real[..., None], y.imag[..., None]
     top, bottom = g[:, None, :, :h, :], g[:, None, :, h:, :]
     out = np.empty((b, p, 2 * h, p, 2 * h))
@@ -114,11 +127,13 @@ def _jacobian(batch: Batch, slope: Real, samples: int) -> Real:
     return jacobian
 
 
-def solve(batch: Batch, start: Complex, *, samples: int | None = None, tolerance: float = 1e-10,
-          max_iterations: int = 80) -> Balance:
+def solve(
+    batch: Batch, start: Complex, *, samples: int | None = None, tolerance: float = 1e-10, max_iterations: int = 80
+) -> Balance:
     """Solve every problem of the batch from the given flux amplitudes, shape (b, h, p).
 
-    ``tolerance`` bounds the residual as flux over knee flux at every port and harmonic. A problem that does not get there is
+    ``tolerance`` bounds the residual as flux over knee flux at every port and harmonic. A problem that does not get
+    there is
     reported as not converged; its numbers must not be shown.
     """
     samples = samples or default_samples(batch.harmonics)
@@ -133,14 +148,16 @@ def solve(batch: Batch, start: Complex, *, samples: int | None = None, tolerance
     dead = ~np.isfinite(merit)
     steps = 0
     basis = _basis(tuple(int(h) for h in batch.harmonics), samples)[0]
-    for steps in range(1, max_iterations + 1):
+    while steps < max_iterations:
         active = np.flatnonzero(~done & ~dead)
         if active.size == 0:
             break
+        steps += 1
         sub = batch.take(active)
         try:
-            du = np.linalg.solve(_jacobian(sub, slope[active], samples),
-                                 -_split(f[active]).reshape(active.size, -1)[..., None])[..., 0]
+            du = np.linalg.solve(
+                _jacobian(sub, slope[active], samples), -_split(f[active]).reshape(active.size, -1)[..., None]
+            )[..., 0]
         except np.linalg.LinAlgError:
             dead[active] = True
             break
@@ -169,7 +186,8 @@ def solve(batch: Batch, start: Complex, *, samples: int | None = None, tolerance
 
 
 def determinant_sign(batch: Batch, flux: Complex, samples: int | None = None) -> Real:
-    """Return the sign of det J at each solution: +1 on a branch that is reached without passing a fold, -1 between two folds.
+    """Return the sign of det J at each solution: +1 on a branch that is reached without passing a fold, -1 between
+    two folds.
 
     Between two folds lies the middle one of three states, which the time-domain circuit does not settle on.
     """

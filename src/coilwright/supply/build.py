@@ -28,7 +28,8 @@ from coilwright.supply.network import (
     Winding,
 )
 
-#: Contact of a tied end with its core [ohm]: small against every winding, large enough to keep the equations well scaled.
+#: Contact of a tied end with its core [ohm]: small against every winding, large enough to keep the equations well
+#: scaled.
 TIE_RESISTANCE = 1e-3
 #: Least leakage inductance [H]: keeps the two limbs apart when a fit drives the leakage to nothing.
 LEAST_LEAKAGE = 1e-7
@@ -58,7 +59,9 @@ def mains_circuit(site: Site) -> MainsCircuit:
     else:
         poles = {"line": (volts, 0.0), "neutral": (0.0, 0.0)}
     star, local = {"TN": (0.01, 0.2), "TT": (2.0, 30.0), "IT": (1e5, 30.0)}.get(site.earthing.value, (0.01, 0.2))
-    return MainsCircuit(site.frequency.value, poles, site.mains_resistance.value, site.mains_inductance.value, star, local)
+    return MainsCircuit(
+        site.frequency.value, poles, site.mains_resistance.value, site.mains_inductance.value, star, local
+    )
 
 
 @dataclass
@@ -91,15 +94,18 @@ class _Builder:
             limb = f"{name}:secondary limb{suffix}"
             self._leakage(f"{name}{suffix}", limb_p, limb, t, float(halves))
             self._limb(f"{name}:secondary{suffix}", limb, t, float(halves))
-            self.windings.append(Winding(f"{name}.high{suffix}", a, b, limb, EARTH, t.ratio / halves,
-                                         t.secondary_resistance / halves))
+            self.windings.append(
+                Winding(f"{name}.high{suffix}", a, b, limb, EARTH, t.ratio / halves, t.secondary_resistance / halves)
+            )
         if f"{name}.heater_start" in self.joint_of or f"{name}.heater_finish" in self.joint_of:
             a, b = self._ends(f"{name}.heater", reversed_)
             limb = f"{name}:secondary limb" + (" 1" if t.tapped else "")
             self.windings.append(Winding(f"{name}.heater", a, b, limb, EARTH, t.heater_ratio or 0.0145, 5e-3))
             self.capacitances += [Capacitance(f"{name}:heater {k}", n, core, 0.1e-9) for k, n in enumerate((a, b))]
         if t.tied != "none" and not lifted:
-            tied = {"start": self.node(f"{name}.high_start"), "finish": self.node(f"{name}.high_finish"), "tap": tap}[t.tied]
+            tied = {"start": self.node(f"{name}.high_start"), "finish": self.node(f"{name}.high_finish"), "tap": tap}[
+                t.tied
+            ]
             if tied != core:
                 self.branches.append(Branch(f"{name}:tie", tied, core, TIE_RESISTANCE))
         self._stray(name, t, core, (p1, p2), (h1, h2))
@@ -122,9 +128,14 @@ class _Builder:
         self.branches.append(Branch(f"{name}:leakage", p, middle, 0.0, air))
         self.ports.append(Port(f"{name}:shunt", middle, s, t.shunt.scaled(impedance)))
 
-    def _stray(self, name: str, t: TransformerCircuit, core: str, primary: tuple[str, str], high: tuple[str, str]) -> None:
-        pairs = [("high to core", high, (core, core), t.high_to_core), ("primary to core", primary, (core, core), t.primary_to_core),
-                 ("high to primary", high, primary, t.high_to_primary)]
+    def _stray(
+        self, name: str, t: TransformerCircuit, core: str, primary: tuple[str, str], high: tuple[str, str]
+    ) -> None:
+        pairs = [
+            ("high to core", high, (core, core), t.high_to_core),
+            ("primary to core", primary, (core, core), t.primary_to_core),
+            ("high to primary", high, primary, t.high_to_primary),
+        ]
         for what, side, other, total in pairs:
             for k in (0, 1):
                 if side[k] != other[k]:
@@ -154,17 +165,31 @@ class _Builder:
         for pole, (rms, phase) in mains.poles.items():
             if f"mains.{pole}" in used:
                 peak = sqrt(2) * rms * complex(cos(phase), sin(phase))
-                self.sources.append(Source(f"mains.{pole}", self.node(f"mains.{pole}"), "mains:star", peak,
-                                           mains.resistance / 2, mains.inductance / 2))
+                self.sources.append(
+                    Source(
+                        f"mains.{pole}",
+                        self.node(f"mains.{pole}"),
+                        "mains:star",
+                        peak,
+                        mains.resistance / 2,
+                        mains.inductance / 2,
+                    )
+                )
         if "mains.earth" in used:
             self.branches.append(Branch("mains.earth", self.node("mains.earth"), EARTH, mains.earth_resistance))
 
 
-def build(arrangement: Arrangement, circuits: Mapping[str, PartCircuit], mains: MainsCircuit, *,
-          without: frozenset[str] = frozenset()) -> Network:
+def build(
+    arrangement: Arrangement,
+    circuits: Mapping[str, PartCircuit],
+    mains: MainsCircuit,
+    *,
+    without: frozenset[str] = frozenset(),
+) -> Network:
     """Return the network of an arrangement.
 
-    ``without`` names instances that are left out although they are wired (a correction capacitor failed open). Terminals in no
+    ``without`` names instances that are left out although they are wired (a correction capacitor failed open).
+    Terminals in no
     joint hang free. A part none of whose terminals is in a joint is not in the network.
     """
     joint_of = {terminal: joint for joint, terminals in arrangement.joints.items() for terminal in terminals}
@@ -186,5 +211,13 @@ def build(arrangement: Arrangement, circuits: Mapping[str, PartCircuit], mains: 
             made.branches.append(Branch(name, made.node(f"{name}.a"), made.node(f"{name}.b"), circuit.resistance))
         else:
             made.variable(name, circuit)
-    return Network(mains.frequency, tuple(made.branches), tuple(made.conductances), tuple(made.capacitances),
-                   tuple(made.sources), tuple(made.windings), tuple(made.ports), arrangement.output)
+    return Network(
+        mains.frequency,
+        tuple(made.branches),
+        tuple(made.conductances),
+        tuple(made.capacitances),
+        tuple(made.sources),
+        tuple(made.windings),
+        tuple(made.ports),
+        arrangement.output,
+    )

@@ -50,12 +50,12 @@ class Characteristics:
     short: Operating
     best: Operating
     droop: tuple[Operating, ...]
-    uncorrected: dict[str, Operating]            # "open" | "best" | "short"
-    droop_uncorrected: tuple[float, ...]         # mains current of each droop point without correction
+    uncorrected: dict[str, Operating]  # "open" | "best" | "short"
+    droop_uncorrected: tuple[float, ...]  # mains current of each droop point without correction
     stress: dict[str, TransformerStress]
     joints: dict[str, Potential]
-    loss: dict[str, tuple[float, float]]         # instance -> W at best power and at short circuit
-    states: dict[str, Steady]                    # "open" | "best" | "short"
+    loss: dict[str, tuple[float, float]]  # instance -> W at best power and at short circuit
+    states: dict[str, Steady]  # "open" | "best" | "short"
 
     @property
     def mains_current_uncorrected(self) -> float:
@@ -69,12 +69,19 @@ def instances(arrangement: Arrangement, circuits: Mapping[str, PartCircuit], kin
     return tuple(n for n in named if isinstance(circuit_of(n, circuits), kind))
 
 
-def characterise(arrangement: Arrangement, circuits: Mapping[str, PartCircuit], mains: MainsCircuit,
-                 corrections: frozenset[str] = frozenset(), loads: Sequence[float] = (), *,
-                 droop: bool = True) -> Characteristics:
+def characterise(
+    arrangement: Arrangement,
+    circuits: Mapping[str, PartCircuit],
+    mains: MainsCircuit,
+    corrections: frozenset[str] = frozenset(),
+    loads: Sequence[float] = (),
+    *,
+    droop: bool = True,
+) -> Characteristics:
     """Solve the arrangement open, short-circuited, and over a range of loads.
 
-    ``corrections`` are the instances of correction capacitors; ``loads`` are further load resistances [ohm]. With ``droop`` false
+    ``corrections`` are the instances of correction capacitors; ``loads`` are further load resistances [ohm]. With
+    ``droop`` false
     only a few loads are solved, enough to find the best power within a few per cent.
 
     Raises
@@ -101,20 +108,42 @@ def characterise(arrangement: Arrangement, circuits: Mapping[str, PartCircuit], 
     if best.power < max(p[2].power for p in points):
         load, best_state, best = max(points, key=lambda p: p[2].power)
     chosen = {"open": open_state, "best": best_state, "short": short_state}
-    uncorrected, extra = _without(bare, full, {"open": None, "best": load, "short": 0.0},
-                                  {"open": opened, "best": best, "short": short}, [p[0] for p in points])
+    uncorrected, extra = _without(
+        bare,
+        full,
+        {"open": None, "best": load, "short": 0.0},
+        {"open": opened, "best": best, "short": short},
+        [p[0] for p in points],
+    )
     return Characteristics(
-        arrangement, full, opened, short, best, tuple(p[2] for p in points), uncorrected,
+        arrangement,
+        full,
+        opened,
+        short,
+        best,
+        tuple(p[2] for p in points),
+        uncorrected,
         extra or tuple(p[2].mains_current for p in points),
-        {name: _stress(name, arrangement, list(chosen.values())) for name in instances(arrangement, circuits, TransformerCircuit)},
-        {joint: potential(list(chosen.values()), joint, joint) for joint in arrangement.joints if open_state.has(joint)},
-        {name: (_loss(name, circuits, best_state), _loss(name, circuits, short_state))
-         for name in instances(arrangement, circuits, object)},
-        chosen)
+        {
+            name: _stress(name, arrangement, list(chosen.values()))
+            for name in instances(arrangement, circuits, TransformerCircuit)
+        },
+        {
+            joint: potential(list(chosen.values()), joint, joint)
+            for joint in arrangement.joints
+            if open_state.has(joint)
+        },
+        {
+            name: (_loss(name, circuits, best_state), _loss(name, circuits, short_state))
+            for name in instances(arrangement, circuits, object)
+        },
+        chosen,
+    )
 
 
-def _without(bare: Network, full: Network, loads: dict[str, float | None], known: dict[str, Operating],
-             droop: list[float]) -> tuple[dict[str, Operating], tuple[float, ...]]:
+def _without(
+    bare: Network, full: Network, loads: dict[str, float | None], known: dict[str, Operating], droop: list[float]
+) -> tuple[dict[str, Operating], tuple[float, ...]]:
     """Return the operating points with the correction capacitors gone, and the mains current of each droop point."""
     if bare is full:
         return known, ()
@@ -122,8 +151,10 @@ def _without(bare: Network, full: Network, loads: dict[str, float | None], known
     out = {}
     opened = solve_network(bare)
     for (name, load), state in zip(
-            [w for w in wanted if w[1] is not None],
-            solve_networks([bare.with_load(r) for _, r in wanted if r is not None]), strict=True):
+        [w for w in wanted if w[1] is not None],
+        solve_networks([bare.with_load(r) for _, r in wanted if r is not None]),
+        strict=True,
+    ):
         if state is None:
             raise SolverError(f"no steady state without the correction capacitors at {load:.3g} ohm")
         out[name] = operating(state, load)
@@ -132,7 +163,9 @@ def _without(bare: Network, full: Network, loads: dict[str, float | None], known
 
 
 def _best_load(points: Sequence[Operating]) -> float:
-    """Return the load at the top of the parabola through the best point and its neighbours, on a logarithmic scale [ohm]."""
+    """Return the load at the top of the parabola through the best point and its neighbours, on a logarithmic scale
+    [ohm].
+    """
     k = int(np.argmax([p.power for p in points]))
     at = float(points[k].load_resistance or 0.0)
     if not 0 < k < len(points) - 1:
@@ -146,13 +179,25 @@ def _best_load(points: Sequence[Operating]) -> float:
 def _stress(name: str, arrangement: Arrangement, states: list[Steady]) -> TransformerStress:
     joint_of = {t: joint for joint, terminals in arrangement.joints.items() for t in terminals}
     core, start, finish, first, last = (
-        joint_of.get(t, t) for t in (f"{name}.core", f"{name}.high_start", f"{name}.high_finish",
-                                     f"{name}.primary_start", f"{name}.primary_finish"))
+        joint_of.get(t, t)
+        for t in (
+            f"{name}.core",
+            f"{name}.high_start",
+            f"{name}.high_finish",
+            f"{name}.primary_start",
+            f"{name}.primary_finish",
+        )
+    )
     at_core = potential(states, core, core)
     across = [rms(s.voltage(h, p)) for s in states for h in (start, finish) for p in (first, last)]
-    return TransformerStress(at_core.to_earth, at_core.to_earth_peak,
-                             max(rms(s.voltage(p, core)) for s in states for p in (first, last)), max(across),
-                             potential(states, start, core), potential(states, finish, core))
+    return TransformerStress(
+        at_core.to_earth,
+        at_core.to_earth_peak,
+        max(rms(s.voltage(p, core)) for s in states for p in (first, last)),
+        max(across),
+        potential(states, start, core),
+        potential(states, finish, core),
+    )
 
 
 def _loss(name: str, circuits: Mapping[str, PartCircuit], state: Steady) -> float:
@@ -160,21 +205,31 @@ def _loss(name: str, circuits: Mapping[str, PartCircuit], state: Steady) -> floa
     circuit = circuit_of(name, circuits)
     network = state.equations.network
     if isinstance(circuit, TransformerCircuit):
-        copper = sum(w.resistance * rms(state.current(w.name)) ** 2 for w in network.windings
-                     if w.name.startswith((f"{name}.primary", f"{name}.high", f"{name}.heater")))
-        core = sum(rms(state.voltage(c.a, c.b)) ** 2 / c.resistance for c in network.conductances
-                   if c.name.startswith(f"{name}:") and c.name.endswith(" loss"))
+        copper = sum(
+            w.resistance * rms(state.current(w.name)) ** 2
+            for w in network.windings
+            if w.name.startswith((f"{name}.primary", f"{name}.high", f"{name}.heater"))
+        )
+        core = sum(
+            rms(state.voltage(c.a, c.b)) ** 2 / c.resistance
+            for c in network.conductances
+            if c.name.startswith(f"{name}:") and c.name.endswith(" loss")
+        )
         return copper + core
     if isinstance(circuit, ChokeCircuit):
         loss = circuit.resistance * rms(state.current(name)) ** 2
-        return loss + sum(rms(state.voltage(c.a, c.b)) ** 2 / c.resistance for c in network.conductances
-                          if c.name == f"{name}:loss")
+        return loss + sum(
+            rms(state.voltage(c.a, c.b)) ** 2 / c.resistance for c in network.conductances if c.name == f"{name}:loss"
+        )
     if isinstance(circuit, CapacitorCircuit):
         if state.equations.index.get(f"element:{name}") is None:
             return 0.0
         heat = circuit.series_resistance * rms(state.current(name)) ** 2
-        return heat + sum(rms(state.voltage(c.a, c.b)) ** 2 / c.resistance for c in network.conductances
-                          if c.name == f"{name}:bleeder")
+        return heat + sum(
+            rms(state.voltage(c.a, c.b)) ** 2 / c.resistance
+            for c in network.conductances
+            if c.name == f"{name}:bleeder"
+        )
     if isinstance(circuit, ResistorCircuit):
         return circuit.resistance * rms(state.current(name)) ** 2
     winding = next(w for w in network.windings if w.name == name)
@@ -182,7 +237,9 @@ def _loss(name: str, circuits: Mapping[str, PartCircuit], state: Steady) -> floa
 
 
 def balance_error(state: Steady) -> float:
-    """Return the mismatch of mean power, relative to what the sources give: their work against every resistance's heat."""
+    """Return the mismatch of mean power, relative to what the sources give: their work against every resistance's
+    heat.
+    """
     network = state.equations.network
     given = sum(power(_emf(state, s.name), state.current(s.name)) for s in network.sources)
     heat = sum(s.resistance * rms(state.current(s.name)) ** 2 for s in network.sources)
@@ -197,4 +254,3 @@ def _emf(state: Steady, name: str) -> Complex:
     out = np.zeros(state.harmonics.size, dtype=complex)
     out[0] = source.peak
     return out
-

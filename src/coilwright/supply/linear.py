@@ -2,9 +2,10 @@
 
     A(h) x = b,      A(h) = G + j w h C + Gamma / (j w h)
 
-x holds node potentials and the currents of branches, sources and windings (modified nodal analysis, Ho, Ruehli and Brennan,
-"The modified nodal approach to network analysis", IEEE Trans. Circuits and Systems 22 (1975) 504, from memory). The linear
-share lam / L0 of every iron path is part of Gamma; a port carries the saturating share only.
+x holds node potentials and the currents of branches, sources and windings (modified nodal analysis, Ho, Ruehli and
+Brennan,
+"The modified nodal approach to network analysis", IEEE Trans. Circuits and Systems 22 (1975) 504, from memory). The
+linear share lam / L0 of every iron path is part of Gamma; a port carries the saturating share only.
 """
 
 from __future__ import annotations
@@ -32,8 +33,8 @@ class Equations:
     conductance: Real
     capacitance: Real
     inverse_inductance: Real
-    sources: Complex                     # right side at the fundamental
-    incidence: Real                      # (x, ports): +1 at a, -1 at b
+    sources: Complex  # right side at the fundamental
+    incidence: Real  # (x, ports): +1 at a, -1 at b
 
     @property
     def omega(self) -> float:
@@ -44,8 +45,11 @@ class Equations:
     def iron(self) -> tuple[Real, Real, NDArray[np.int64]]:
         """Return knee fluxes, knee currents and exponents of the ports."""
         irons = [p.iron for p in self.network.ports]
-        return (np.array([i.knee_flux for i in irons]), np.array([i.knee_current for i in irons]),
-                np.array([i.exponent for i in irons], dtype=np.int64))
+        return (
+            np.array([i.knee_flux for i in irons]),
+            np.array([i.knee_current for i in irons]),
+            np.array([i.exponent for i in irons], dtype=np.int64),
+        )
 
     def matrix(self, harmonics: NDArray[np.int64]) -> Complex:
         """Return A at each harmonic, shape (h, x, x)."""

@@ -1,6 +1,7 @@
 """A network of primitive elements between named nodes. It knows nothing of transformers: ``build`` makes it of parts.
 
-Every nonlinear element is a port carrying the saturating part of one iron path; everything else is linear. The node ``EARTH``
+Every nonlinear element is a port carrying the saturating part of one iron path; everything else is linear. The node
+``EARTH``
 is the reference. Windings are ideal couplings with a series impedance::
 
     V_a - V_b - (R + s L) I = ratio (V_c - V_d),      ratio I is injected at c and drawn from d
@@ -18,7 +19,9 @@ EARTH = "0"
 
 @dataclass(frozen=True)
 class Branch:
-    """A series resistance and inductance from ``a`` to ``b`` [ohm, H]; its current counts from a to b. Both may be 0."""
+    """A series resistance and inductance from ``a`` to ``b`` [ohm, H]; its current counts from a to b. Both may be
+    0.
+    """
 
     name: str
     a: str
@@ -64,7 +67,9 @@ class Source:
 
 @dataclass(frozen=True)
 class Winding:
-    """An ideal coupling with series impedance; see the module text. Its current counts from a through the winding to b."""
+    """An ideal coupling with series impedance; see the module text. Its current counts from a through the winding to
+    b.
+    """
 
     name: str
     a: str

@@ -39,7 +39,8 @@ def mains_voltage(state: Steady) -> Complex:
 def operating(state: Steady, load: float | None, load_name: str = "load") -> Operating:
     """Return what the mains and the output show in that state.
 
-    Power and reactive power are taken at the socket, between the poles in use; with three poles each counts against the star
+    Power and reactive power are taken at the socket, between the poles in use; with three poles each counts against
+    the star
     point. The residual current is what a residual-current device there would sum.
     """
     output = state.equations.network.output
@@ -49,17 +50,28 @@ def operating(state: Steady, load: float | None, load_name: str = "load") -> Ope
     currents = [state.current(s.name) for s in sources]
     heaviest = max(currents, key=rms)
     real = sum(power(state.voltage(s.a, s.b), i) for s, i in zip(sources, currents, strict=True))
-    reactive = sum(float((state.voltage(s.a, s.b)[0] * i[0].conjugate()).imag) / 2
-                   for s, i in zip(sources, currents, strict=True))
+    reactive = sum(
+        float((state.voltage(s.a, s.b)[0] * i[0].conjugate()).imag) / 2 for s, i in zip(sources, currents, strict=True)
+    )
     if len(sources) == 2:
         apparent = rms(mains_voltage(state)) * rms(heaviest)
     else:
         apparent = sum(rms(state.voltage(s.a, s.b)) * rms(i) for s, i in zip(sources, currents, strict=True))
     return Operating(
-        load, rms(volts), state.peak(volts), rms(amps), power(volts, amps), rms(heaviest), state.peak(heaviest), real,
-        apparent, real / apparent if apparent > 0 else 0.0, reactive,
+        load,
+        rms(volts),
+        state.peak(volts),
+        rms(amps),
+        power(volts, amps),
+        rms(heaviest),
+        state.peak(heaviest),
+        real,
+        apparent,
+        real / apparent if apparent > 0 else 0.0,
+        reactive,
         {int(h): float(abs(a)) / 2**0.5 for h, a in zip(state.harmonics, heaviest, strict=True)},
-        rms(np.sum(currents, axis=0)))
+        rms(np.sum(currents, axis=0)),
+    )
 
 
 @dataclass(frozen=True)
@@ -77,5 +89,9 @@ def potential(states: Sequence[Steady], node: str, core: str) -> Potential:
     earth = [s.potential(node) for s in states]
     cores = [s.voltage(node, core) for s in states]
     pairs = list(zip(states, earth, strict=True)), list(zip(states, cores, strict=True))
-    return Potential(max(map(rms, earth)), max(s.peak(v) for s, v in pairs[0]),
-                     max(map(rms, cores)), max(s.peak(v) for s, v in pairs[1]))
+    return Potential(
+        max(map(rms, earth)),
+        max(s.peak(v) for s, v in pairs[0]),
+        max(map(rms, cores)),
+        max(s.peak(v) for s, v in pairs[1]),
+    )

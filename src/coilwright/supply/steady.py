@@ -35,9 +35,9 @@ class Steady:
     equations: Equations
     harmonics: NDArray[np.int64]
     x: Complex
-    flux: Complex                        # (h, p)
+    flux: Complex  # (h, p)
     residual: float
-    settles: bool = True                 # False: the middle one of three states, on which no real circuit rests
+    settles: bool = True  # False: the middle one of three states, on which no real circuit rests
 
     def potential(self, node: str) -> Complex:
         """Return the amplitudes of a node's potential to earth [V peak]."""
@@ -91,9 +91,15 @@ def peak(amplitudes: Complex, harmonics: NDArray[np.int64]) -> float:
 def batch_of(reduced: Sequence[Reduced]) -> Batch:
     """Return the ports of several networks with the same number of ports as one batch."""
     irons = [r.equations.iron for r in reduced]
-    return Batch(np.array([r.equations.omega for r in reduced]), reduced[0].harmonics,
-                 np.stack([r.open for r in reduced]), np.stack([r.impedance for r in reduced]),
-                 np.stack([i[0] for i in irons]), np.stack([i[1] for i in irons]), np.stack([i[2] for i in irons]))
+    return Batch(
+        np.array([r.equations.omega for r in reduced]),
+        reduced[0].harmonics,
+        np.stack([r.open for r in reduced]),
+        np.stack([r.impedance for r in reduced]),
+        np.stack([i[0] for i in irons]),
+        np.stack([i[1] for i in irons]),
+        np.stack([i[2] for i in irons]),
+    )
 
 
 def linear_start(batch: Batch) -> Complex:
@@ -115,8 +121,15 @@ def _ramped(batch: Batch, steps: int = 12) -> Balance:
     flux = np.zeros_like(batch.open)
     result = None
     for share in np.linspace(1 / steps, 1, steps):
-        part = Batch(batch.omega, batch.harmonics, batch.open * share, batch.impedance,
-                     batch.knee_flux, batch.knee_current, batch.exponent)
+        part = Batch(
+            batch.omega,
+            batch.harmonics,
+            batch.open * share,
+            batch.impedance,
+            batch.knee_flux,
+            batch.knee_current,
+            batch.exponent,
+        )
         result = balance(part, flux)
         flux = np.where(result.converged[:, None, None], result.flux, flux)
     if result is None:
@@ -124,11 +137,13 @@ def _ramped(batch: Batch, steps: int = 12) -> Balance:
     return result
 
 
-def solve_networks(networks: Sequence[Network], *, highest: int = FIRST_ORDER, limit: int = HIGHEST_ORDER,
-                   tail: float = TAIL) -> list[Steady | None]:
+def solve_networks(
+    networks: Sequence[Network], *, highest: int = FIRST_ORDER, limit: int = HIGHEST_ORDER, tail: float = TAIL
+) -> list[Steady | None]:
     """Return the steady state of each network from its linear start, None where nothing converged.
 
-    The networks must have the same ports in number. Harmonics are added until the two highest carry less than ``tail`` of the
+    The networks must have the same ports in number. Harmonics are added until the two highest carry less than
+    ``tail`` of the
     flux of every port, or ``limit`` is reached.
     """
     equations = [assemble(n) for n in networks]
@@ -191,13 +206,23 @@ def solve_network(network: Network, *, highest: int = FIRST_ORDER, limit: int = 
     return state
 
 
-def all_states(network: Network, *, starts: int = 60, seed: int = 0, highest: int = 25, seeds: Sequence[Complex] = (),
-               measure: Callable[[Steady], float] | None = None) -> list[Steady]:
+def all_states(
+    network: Network,
+    *,
+    starts: int = 60,
+    seed: int = 0,
+    highest: int = 25,
+    seeds: Sequence[Complex] = (),
+    measure: Callable[[Steady], float] | None = None,
+) -> list[Steady]:
     """Return every steady state that a search from many starts finds, highest ``measure`` first (default: peak output).
 
-    Starts are random fluxes up to twice the knee with some third and fifth harmonic, the linear start, the source ramp, and
-    ``seeds``, fluxes (h, p) of solved neighbours. They are first solved with three harmonics; what is left after dropping equals
-    goes on to ``highest`` and beyond while the tail matters. States that differ by less than 1e-3 of the knee flux in every port
+    Starts are random fluxes up to twice the knee with some third and fifth harmonic, the linear start, the source
+    ramp, and
+    ``seeds``, fluxes (h, p) of solved neighbours. They are first solved with three harmonics; what is left after
+    dropping equals
+    goes on to ``highest`` and beyond while the tail matters. States that differ by less than 1e-3 of the knee flux in
+    every port
     are one. An empty list means that nothing converged.
     """
     equations = assemble(network)
@@ -212,8 +237,12 @@ def all_states(network: Network, *, starts: int = 60, seed: int = 0, highest: in
     for _ in range(starts):
         size = rng.uniform(0.2, 2.0) * fade * rng.uniform(0.3, 1.0, (coarse, p))
         begin.append(_pad(size * np.exp(2j * np.pi * rng.uniform(0, 1, (coarse, p))) * knee, n))
-    first = balance(_repeat(_harmonics_of(single, coarse), len(begin)), np.stack(begin)[:, :coarse], max_iterations=40,
-                    tolerance=1e-7)
+    first = balance(
+        _repeat(_harmonics_of(single, coarse), len(begin)),
+        np.stack(begin)[:, :coarse],
+        max_iterations=40,
+        tolerance=1e-7,
+    )
     distinct: list[Complex] = [_fit(s, n) for s in seeds]
     distinct += [_pad(f, n) for f in _distinct(first.flux[first.converged], knee)]
     distinct.append(_ramped(_harmonics_of(single, min(7, n))).flux[0])
@@ -230,7 +259,9 @@ def all_states(network: Network, *, starts: int = 60, seed: int = 0, highest: in
 
 
 def refined(state: Steady, *, limit: int = HIGHEST_ORDER, tail: float = TAIL) -> Steady:
-    """Return the same steady state with as many harmonics as it needs (see ``solve_networks``); unchanged where that fails."""
+    """Return the same steady state with as many harmonics as it needs (see ``solve_networks``); unchanged where that
+    fails.
+    """
     highest = int(state.harmonics[-1])
     knee = state.equations.iron[0]
     while highest < limit and _tail(state.flux, knee) > tail:
@@ -252,8 +283,15 @@ def _distinct(fluxes: Complex, knee: Real) -> list[Complex]:
 
 
 def _harmonics_of(batch: Batch, n: int) -> Batch:
-    return Batch(batch.omega, batch.harmonics[:n], batch.open[:, :n], batch.impedance[:, :n],
-                 batch.knee_flux, batch.knee_current, batch.exponent)
+    return Batch(
+        batch.omega,
+        batch.harmonics[:n],
+        batch.open[:, :n],
+        batch.impedance[:, :n],
+        batch.knee_flux,
+        batch.knee_current,
+        batch.exponent,
+    )
 
 
 def _repeat(batch: Batch, times: int) -> Batch:

@@ -1,0 +1,334 @@
+"""The chosen supply: volts, currents, droop, stress, mains, and what happens when the gap misses."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from math import pi
+
+from coilwright.analyses import shelf as shelf_analysis
+from coilwright.analyses.facts_of_supply import supply_tags_of
+from coilwright.analyses.results import (
+    Correction,
+    GapMissing,
+    GapMissingPoint,
+    Heat,
+    Inrush,
+    JointClearance,
+    JointStress,
+    OperatingPoint,
+    ShelfResult,
+    SteadyState,
+    SupplyResult,
+)
+from coilwright.analyses.stress import core_stresses, heats, limits_of, winding_stresses
+from coilwright.analyses.tank import tank_capacitance, weakest_limit
+from coilwright.analyses.topology import Wired, correction_capacitors, wired
+from coilwright.analyses.uncertainty import supply_spread
+from coilwright.errors import InputError, Problem, SolverError
+from coilwright.model.design import Arrangement, Design
+from coilwright.model.known import Mark
+from coilwright.protection.breaker import magnetic_band
+from coilwright.protection.clearance import air_density_ratio, required_spacing
+from coilwright.supply.build import build, mains_circuit
+from coilwright.supply.characterise import Characteristics, characterise
+from coilwright.supply.circuits import CapacitorCircuit, MainsCircuit, PartCircuit, TransformerCircuit
+from coilwright.supply.gap_missing import Missing, resonant_capacitance, scan
+from coilwright.supply.operating import Operating
+from coilwright.supply.steady import all_states, rms, solve_network
+from coilwright.supply.switching import closing_peak, worst_first_peak
+
+Progress = Callable[[float, str], None]
+
+#: Said beside the numbers, in every medium.
+MODEL_LIMITS = (
+    "Steady state from harmonic balance with the iron's saturation. No hysteresis, direct current, even harmonics or arcs.",
+    "With a firing gap the supply never sits in these states: break rate and power come from the firing simulation.",
+    "Switch-on is from zero residual flux; remanence can double the first peak again.",
+)
+
+
+def supply(
+    design: Design,
+    *,
+    arrangement: Arrangement | None = None,
+    loads: Sequence[float] = (),
+    gap_missing: bool = True,
+    shelf: ShelfResult | None = None,
+    progress: Progress | None = None,
+) -> SupplyResult:
+    """Return everything computed of one arrangement.
+
+    Parameters
+    ----------
+    design
+        The project; ``arrangement`` defaults to the one that its [supply] uses.
+    loads
+        Further load resistances for the droop curve [ohm].
+    gap_missing
+        Whether to scan the tank with the gap missing (some seconds). Without it that result is None: not known.
+    shelf
+        The shelf result, if it is at hand already.
+    progress
+        Called with a fraction 0..1 and what is being done.
+
+    Raises
+    ------
+    InputError
+        If there is no arrangement, or it uses a part that has no circuit.
+    SolverError
+        If open or short circuit has no converged answer; no number is shown then.
+    """
+    say = progress or (lambda _fraction, _word: None)
+    chosen = arrangement or design.chosen()
+    if chosen is None:
+        raise InputError([_no_arrangement(design)])
+    say(0.0, "fitting the shelf")
+    known = shelf or shelf_analysis.shelf(design)
+    circuits = _circuits(chosen, design, known)
+    mains = mains_circuit(design.site)
+    w = wired(chosen, design, {n: c.tied for n, c in circuits.items() if isinstance(c, TransformerCircuit)})
+    corrections = correction_capacitors(w)
+    say(0.1, "open, loaded, short-circuited")
+    result = characterise(chosen, circuits, mains, corrections, loads)
+    say(0.2, "several steady states")
+    states = all_states(build(chosen, circuits, mains))
+    say(0.25, "uncertainty of the parts")
+    spread = supply_spread(
+        chosen, circuits, mains, known.parts, w.instances, result.best.load_resistance or 0.0, corrections
+    )
+    say(0.35, "switch-on")
+    inrush = _inrush(w, circuits, mains, corrections, design)
+    missing = (
+        _gap_missing(w, design, circuits, mains, result, known, lambda f, word: say(0.4 + 0.55 * f, word))
+        if gap_missing
+        else None
+    )
+    say(0.95, "stresses and hazards")
+    points = [_point(o, u) for o, u in zip(result.droop, result.droop_uncorrected, strict=True)]
+    open_point = _point(result.open, result.uncorrected["open"].mains_current)
+    values: dict[str, float] = {
+        "open_circuit.voltage": result.open.voltage,
+        "open_circuit.mains_current": result.open.mains_current,
+        "short_circuit.current": result.short.current,
+        "short_circuit.mains_current": result.short.mains_current,
+        "best_power.power": result.best.power,
+        "best_power.voltage": result.best.voltage,
+        "best_power.mains_current": result.best.mains_current,
+        "mains_current_uncorrected": result.mains_current_uncorrected,
+    }
+    bands = {
+        path: (v * (1 - spread.relative[path]), v * (1 + spread.relative[path]))
+        for path, v in values.items()
+        if path in spread.relative
+    }
+    marks: dict[str, Mark] = dict.fromkeys(values, spread.mark)
+    limits = limits_of(w)
+    made = SupplyResult(
+        name=chosen.name,
+        open_circuit=open_point,
+        short_circuit=_point(result.short, result.uncorrected["short"].mains_current),
+        best_power=_point(result.best, result.uncorrected["best"].mains_current),
+        droop=tuple(points),
+        states=tuple(
+            SteadyState(
+                rms(s.voltage(*chosen.output)),
+                s.peak(s.voltage(*chosen.output)),
+                max(rms(s.current(n)) for n in s.mains_poles),
+            )
+            for s in states
+            if s.settles
+        ),
+        cores=core_stresses(result, limits),
+        windings=winding_stresses(result, limits),
+        joints={j: JointStress(p.to_earth, p.to_earth_peak, _is_high(w, j)) for j, p in result.joints.items()},
+        heat=heats(w, result, known, design),
+        correction=_correction(w, circuits, mains, result, corrections),
+        inrush=inrush,
+        clearances=_clearances(result, design, missing),
+        gap_missing=missing,
+        mains_current_uncorrected=result.mains_current_uncorrected,
+        bands=bands,
+        marks=marks,
+        fast_error=_fast_error(result),
+        notes=MODEL_LIMITS,
+    )
+    tags = supply_tags_of(design, w, result, made, known, circuits, mains, limits)
+    say(1.0, "done")
+    return _with_tags(made, tags)
+
+
+def _with_tags(made: SupplyResult, tags: tuple) -> SupplyResult:  # type: ignore[type-arg]
+    from dataclasses import replace
+
+    return replace(made, tags=tags)
+
+
+def _no_arrangement(design: Design) -> Problem:
+    names = ", ".join(f'"{a.name}"' for a in design.arrangements)
+    if names:
+        return Problem(
+            "supply.use",
+            design.line_of("supply"),
+            "no arrangement is chosen",
+            f"Write [supply] use = one of {names}, or let `plan --take N` write one.",
+        )
+    return Problem(
+        "arrangement",
+        None,
+        "the project holds no arrangement",
+        "Run `coilwright plan PROJECT`, then `coilwright plan PROJECT --take 1`, or write [[arrangement]] by hand.",
+    )
+
+
+def _circuits(arrangement: Arrangement, design: Design, known: ShelfResult) -> dict[str, PartCircuit]:
+    """Return the circuits of the whole shelf; an InputError names a wired part that has none."""
+    circuits = {name: p.circuit for name, p in known.parts.items() if p.circuit is not None}
+    problems = []
+    for joint, terminals in arrangement.joints.items():
+        for terminal in terminals:
+            part = terminal.rpartition(".")[0]
+            part = part if part in known.parts else part.rpartition(".")[0]
+            if not terminal.startswith("mains.") and part not in circuits:
+                why = known.parts[part].why_not if part in known.parts else "it is not on the shelf"
+                where = f"{arrangement.where or 'arrangement'}.joint.{joint}"
+                problems.append(
+                    Problem(
+                        where,
+                        design.line_of(where),
+                        f"{part} cannot be part of a supply: {why}",
+                        "Take it out of the joints, or correct what the shelf says of it.",
+                    )
+                )
+    if problems:
+        raise InputError(list(dict.fromkeys(problems)))
+    return circuits
+
+
+def _point(o: Operating, uncorrected: float) -> OperatingPoint:
+    return OperatingPoint(
+        o.load_resistance,
+        o.voltage,
+        o.voltage_peak,
+        o.current,
+        o.power,
+        o.mains_current,
+        o.mains_current_peak,
+        o.mains_power,
+        o.apparent_power,
+        o.power_factor,
+        o.reactive_power,
+        o.mains_harmonics,
+        o.residual_current,
+        uncorrected,
+    )
+
+
+def _is_high(w: Wired, joint: str) -> bool:
+    return any(joint in w.high_ends(n) for n in w.high_units())
+
+
+def _fast_error(result: Characteristics) -> float | None:
+    """Return how far the fundamental alone is off in the short current, relative."""
+    try:
+        fast = solve_network(result.network.with_load(0.0), highest=1, limit=1)
+    except SolverError:
+        return None
+    return rms(fast.current("load")) / result.short.current - 1 if result.short.current else None
+
+
+def _correction(
+    w: Wired,
+    circuits: Mapping[str, PartCircuit],
+    mains: MainsCircuit,
+    result: Characteristics,
+    corrections: frozenset[str],
+) -> Correction:
+    fitted = 0.0
+    for name in corrections:
+        circuit = circuits[name] if name in circuits else circuits[name.rpartition(".")[0]]
+        fitted += circuit.capacitance if isinstance(circuit, CapacitorCircuit) else 0.0
+    best = result.uncorrected["best"]
+    volts = best.apparent_power / best.mains_current if best.mains_current else 1.0
+    suggested = max(0.0, best.reactive_power) / (2 * pi * mains.frequency * volts**2)
+    crest = 2**0.5 * volts
+    closing = closing_peak(crest, fitted, mains.inductance, mains.resistance) if fitted else None
+    return Correction(
+        fitted, suggested, result.open.mains_current, result.open.power_factor, result.open.reactive_power < 0, closing
+    )
+
+
+def _inrush(
+    w: Wired, circuits: Mapping[str, PartCircuit], mains: MainsCircuit, corrections: frozenset[str], design: Design
+) -> Inrush | None:
+    """Return the switch-on peak of the open supply without its correction capacitors; None where a time step did not
+    converge.
+    """
+    bare = build(w.arrangement, circuits, mains, without=corrections)
+    try:
+        peak = worst_first_peak(bare)
+        steady = solve_network(bare)
+    except SolverError:
+        return None
+    band = magnetic_band(design.site.breaker.value)
+    low, high = band if band else (None, None)
+    return Inrush(
+        peak,
+        max(steady.peak(steady.current(n)) for n in steady.mains_poles),
+        low,
+        high,
+        None if low is None else peak / 2**0.5 > low,
+    )
+
+
+def _gap_missing(
+    w: Wired,
+    design: Design,
+    circuits: Mapping[str, PartCircuit],
+    mains: MainsCircuit,
+    result: Characteristics,
+    known: ShelfResult,
+    progress: Progress,
+) -> GapMissing:
+    own = tank_capacitance(design)
+    resonant = resonant_capacitance(result.open.voltage, result.short.current, mains.frequency)
+    points = scan(build(w.arrangement, circuits, mains), resonant, own, progress)
+    limit, where, mark = weakest_limit(w, limits_of(w))
+    rows = {p.capacitance: _missing_point(p) for p in points}
+    solved = [r for r in rows.values() if r.exact]
+    return GapMissing(
+        resonant,
+        tuple(rows.values()),
+        rows.get(own) if own else None,
+        limit,
+        where,
+        mark,
+        max(solved, key=lambda r: r.peak, default=None),
+    )
+
+
+def _missing_point(p: Missing) -> GapMissingPoint:
+    if p.peak is None:
+        return GapMissingPoint(p.capacitance, float("nan"), {}, (), exact=False)
+    return GapMissingPoint(p.capacitance, p.peak, p.ends, p.peaks)
+
+
+def _clearances(result: Characteristics, design: Design, missing: GapMissing | None) -> tuple[JointClearance, ...]:
+    """Return the spacing that each joint needs to earth, at the gap-missing peak where there is a tank and it is
+    known.
+    """
+    air = design.site.air
+    pressure = air.pressure.value if air.pressure else None
+    density = air_density_ratio(design.site.altitude.value, air.temperature.value, pressure)
+    ends = missing.own.ends_peak if missing and missing.own else {}
+    out = []
+    for joint, p in result.joints.items():
+        peak = max(p.to_earth_peak, ends.get(joint, 0.0))
+        if peak < 42.4:
+            continue
+        s = required_spacing(peak, density)
+        basis = s.basis + (" (tank attached, gap missing)" if joint in ends and ends[joint] > p.to_earth_peak else "")
+        out.append(JointClearance(joint, peak, s.clearance, s.creepage, basis, s.factor))
+    return tuple(out)
+
+
+__all__ = ["MODEL_LIMITS", "Heat", "supply"]

@@ -1,10 +1,10 @@
 """The exception tree, and the record of one problem in what the builder wrote.
 
-    CoilwrightError
-        InputError(ValueError)        the builder's file or words; carries every Problem found
-        ModelRangeError(ValueError)   a formula asked outside the range in which it is known
-        SolverError(ArithmeticError)  no converged answer, hence no number
-        InternalError                 our own mistake
+CoilwrightError
+    InputError(ValueError)        the builder's file or words; carries every Problem found
+    ModelRangeError(ValueError)   a formula asked outside the range in which it is known
+    SolverError(ArithmeticError)  no converged answer, hence no number
+    InternalError                 our own mistake
 """
 
 from __future__ import annotations

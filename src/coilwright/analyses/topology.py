@@ -124,8 +124,7 @@ def mains_in_series(w: Wired) -> bool:
     """Return whether a mains pole lies in the high-voltage circuit.
 
     Joints are followed through high windings, kept ties and every two-ended part on the high side, not through
-    primaries and not
-    over the protective conductor.
+    primaries and not over the protective conductor.
     """
     high = w.high_units()
     links: list[tuple[str, str]] = []

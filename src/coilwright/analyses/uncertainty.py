@@ -42,8 +42,7 @@ def supply_spread(
     """Return the bands of the open, short and best-power figures, part by part along the independent axes of its fit.
 
     One standard deviation is applied at a time and the changes are added in squares: first order, independent parts.
-    Where a moved
-    network does not converge its axis is counted as wide as the widest one that did.
+    Where a moved network does not converge its axis is counted as wide as the widest one that did.
     """
     moved: list[dict[str, PartCircuit]] = [dict(circuits)]
     for part in dict.fromkeys(u if u in parts else u.rpartition(".")[0] for u in used):

@@ -2,8 +2,8 @@
 
     i(lam) = lam / L0 + Ik (lam / lk)^n        n odd
 
-Its shape between n = 5 and 15 spans butt-jointed and interleaved cores well enough for terminal quantities; hysteresis and eddy
-currents are outside it (core loss is a resistance in parallel).
+Its shape between n = 5 and 15 spans butt-jointed and interleaved cores well enough for terminal quantities;
+hysteresis and eddy currents are outside it (core loss is a resistance in parallel).
 """
 
 from __future__ import annotations
@@ -17,7 +17,9 @@ from numpy.typing import ArrayLike, NDArray
 
 @dataclass(frozen=True)
 class Iron:
-    """An iron path on some winding: ``inductance`` L0 [H], ``knee_flux`` lk [Wb turns peak], ``knee_current`` Ik [A], odd ``exponent`` n."""
+    """An iron path on some winding: ``inductance`` L0 [H], ``knee_flux`` lk [Wb turns peak], ``knee_current`` Ik [A],
+    odd ``exponent`` n.
+    """
 
     inductance: float
     knee_flux: float

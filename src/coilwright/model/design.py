@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from coilwright.model.known import Known
-from coilwright.model.machine import Answer, Coil, Earth, Gap, Protection, Reading, Tank, TopLoad
+from coilwright.model.machine import Answer, Coil, Earth, Gap, Protection, Reading, RefusedReading, Tank, TopLoad
 from coilwright.model.parts import (
     Capacitor,
     Choke,
@@ -24,9 +24,10 @@ from coilwright.model.site import Goal, Site
 class Arrangement:
     """One way of interconnecting the parts: joints (sets of terminals), and what is crossed or lifted.
 
-    Terminals are written ``PART.terminal``; a part with ``count`` above one is ``PART.index.terminal`` (index from 1).
-    ``reversed`` holds winding names (``T1.primary``, ``T1.high``, ``T1.heater``); ``lifted`` holds transformer ids.
-    ``output`` names the two joints between which the tank will sit.
+    Terminals are written ``PART.terminal``; a part with ``count`` above one is ``PART.index.terminal`` (index from
+    1). ``reversed`` holds winding names (``T1.primary``, ``T1.high``, ``T1.heater``); ``lifted`` holds transformer
+    ids. ``output`` names the two joints between which the tank will sit. ``shorted`` holds high windings whose two
+    ends share a joint on purpose (``T3.high``), which makes the primary a choke.
     """
 
     name: str
@@ -35,6 +36,7 @@ class Arrangement:
     reversed: tuple[str, ...] = ()
     lifted: tuple[str, ...] = ()
     where: str = ""
+    shorted: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -63,6 +65,7 @@ class Design:
     protection: Protection | None = None
     answers: tuple[Answer, ...] = ()
     readings: tuple[Reading, ...] = ()
+    refused_readings: tuple[RefusedReading, ...] = ()
     path: str | None = None
     digest: str = ""
     lines: Mapping[str, int] = field(default_factory=dict)

@@ -49,12 +49,12 @@ class Gap:
     spacing: Known[float] | None = None
     voltage: Known[float] | None = None
     segments: int | None = None
-    speed: Known[float] | None = None            # rev/s
+    speed: Known[float] | None = None  # rev/s
     presentations: int | None = None
-    phase: Known[float] | None = None            # rad
+    phase: Known[float] | None = None  # rad
     electrode_radius: Known[float] | None = None
     electrode_mass: Known[float] | None = None
-    dwell: Known[float] | None = None            # s
+    dwell: Known[float] | None = None  # s
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,7 @@ class Primary:
     conductor_diameter: Known[float] | None = None
     elevation: Known[float] | None = None
     cone_angle: Known[float] | None = None
-    tap: float | None = None                     # None stands for "auto"
+    tap: float | None = None  # None stands for "auto"
 
 
 @dataclass(frozen=True)
@@ -88,6 +88,9 @@ class TopLoad:
     tube_diameter: Known[float] | None = None
     diameter: Known[float] | None = None
     elevation: Known[float] | None = None
+    price: float | None = None
+    notes: str = ""
+    where: str = ""
 
 
 @dataclass(frozen=True)
@@ -173,3 +176,21 @@ class Reading:
     instrument: str | None = None
     date: date | None = None
     path: str = ""
+    upper: float | None = None  # the upper one of two split peaks
+    notes: str = ""
+
+
+@dataclass(frozen=True)
+class RefusedReading:
+    """A reading that stands in the file and is not used: the named instrument could not have taken it unharmed.
+
+    ``value`` is what it would have had to stand [V], ``rating`` what it is made for [V], None where that is not known.
+    """
+
+    where: str
+    part: str
+    instrument: str | None
+    value: float
+    rating: float | None
+    message: str
+    hint: str

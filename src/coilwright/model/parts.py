@@ -1,6 +1,7 @@
 """The shelf: parts as the builder wrote them down, in SI units, readings as read and never overwritten.
 
-A field is None where the file is silent; what is then assumed is decided by ``measurement`` and carries the mark pencil.
+A field is None where the file is silent; what is then assumed is decided by ``measurement`` and carries the mark
+pencil.
 """
 
 from __future__ import annotations
@@ -30,6 +31,8 @@ class Instrument:
     accuracy: dict[str, Accuracy]
     response: str | None = None
     rating: float | None = None
+    notes: str = ""
+    where: str = ""
 
 
 @dataclass(frozen=True)
@@ -89,7 +92,7 @@ class ProofTest:
     """A high-voltage withstand test by a qualified person. ``method`` is "applied" or "induced"."""
 
     between: tuple[str, str]
-    applied: float                 # V rms
+    applied: float  # V rms
     duration: float | None
     method: str | None
     stamp: Stamp = Stamp()
@@ -99,7 +102,7 @@ class ProofTest:
 @dataclass(frozen=True)
 class InsulationTest:
     between: tuple[str, str]
-    applied: float                 # V DC
+    applied: float  # V DC
     resistance: Read
     stamp: Stamp = Stamp()
     where: str = ""
@@ -120,25 +123,25 @@ class Transformer:
     id: str
     kind: str
     plate_primary: Known[float] | None = None
-    plate_secondary: Known[float] | None = None      # end to end
+    plate_secondary: Known[float] | None = None  # end to end
     plate_power: Known[float] | None = None
-    plate_current: Known[float] | None = None        # secondary short-circuit current, A
+    plate_current: Known[float] | None = None  # secondary short-circuit current, A
     plate_frequency: Known[float] | None = None
-    primary_resistance: Known[float] | None = None   # cold, 20 degC
+    primary_resistance: Known[float] | None = None  # cold, 20 degC
     secondary_resistance: Known[float] | None = None  # end to end
     secondary_resistance_halves: tuple[Known[float], Known[float]] | None = None
-    core_end: Known[str] | None = None               # start | finish | tap | none
-    core_end_liftable: Known[str] | None = None      # yes | no | unknown
-    inner_end: Known[str] | None = None              # start | finish | unknown
+    core_end: Known[str] | None = None  # start | finish | tap | none
+    core_end_liftable: Known[str] | None = None  # yes | no | unknown
+    inner_end: Known[str] | None = None  # start | finish | unknown
     open_test: tuple[OpenTest, ...] = ()
     short_test: tuple[ShortTest, ...] = ()
     low_voltage_test: tuple[LowVoltageTest, ...] = ()
-    insulation: dict[str, Known[float]] | None = None   # primary_to_core, high_to_core, high_inner_to_core
+    insulation: dict[str, Known[float]] | None = None  # primary_to_core, high_to_core, high_inner_to_core
     proof_test: tuple[ProofTest, ...] = ()
     insulation_test: tuple[InsulationTest, ...] = ()
     bond_test: tuple[BondTest, ...] = ()
     capacitance: dict[str, Known[float]] | None = None  # high_to_core, primary_to_core, high_to_primary
-    core: dict[str, Known[float]] | None = None         # limb_area, window_width, shunt_area, shunt_gap
+    core: dict[str, Known[float]] | None = None  # limb_area, window_width, shunt_area, shunt_gap
     shunts: str = "as built"
     filling: str = "unknown"
     made: int | None = None
@@ -163,8 +166,8 @@ class ChokeTest:
 @dataclass(frozen=True)
 class TemperatureTest:
     current: float
-    minutes: float                 # s (the file says minutes; SI inside)
-    rise: Read                     # K
+    minutes: float  # s (the file says minutes; SI inside)
+    rise: Read  # K
     stamp: Stamp = Stamp()
     where: str = ""
 
@@ -179,11 +182,11 @@ class Choke:
     test: tuple[ChokeTest, ...] = ()
     gap_ratio: float = 1.0
     lamp: str | None = None
-    settings: tuple[float, ...] = ()                 # A
+    settings: tuple[float, ...] = ()  # A
     mass: Known[float] | None = None
     surface: Known[float] | None = None
     temperature_test: tuple[TemperatureTest, ...] = ()
-    core: dict[str, Known[float]] | None = None      # leg_area, gap
+    core: dict[str, Known[float]] | None = None  # leg_area, gap
     price: float | None = None
     count: int = 1
     notes: str = ""
@@ -196,8 +199,8 @@ class Capacitor:
 
     id: str
     value: Known[float]
-    use: str | None = None                           # power factor | tank | filter
-    kind: str | None = None                          # "oven" for an oven capacitor
+    use: str | None = None  # power factor | tank | filter
+    kind: str | None = None  # "oven" for an oven capacitor
     rated: Known[float] | None = None
     rated_kind: str | None = None
     bleeder: Known[float] | None = None

@@ -48,10 +48,10 @@ class Site:
     mains_resistance: Known[float]
     mains_inductance: Known[float]
     breaker: Known[Breaker]
-    rcd: Known[float | None]              # trip current in A; None where there is none
-    system: Known[str]                    # "line and neutral" | "split phase" | "two phases"
-    earthing: Known[str]                  # "TN" | "TT" | "IT" | "unknown"
-    plug: Known[str]                      # "as marked" | "unknown" | "fixed wiring"
+    rcd: Known[float | None]  # trip current in A; None where there is none
+    system: Known[str]  # "line and neutral" | "split phase" | "two phases"
+    earthing: Known[str]  # "TN" | "TT" | "IT" | "unknown"
+    plug: Known[str]  # "as marked" | "unknown" | "fixed wiring"
     altitude: Known[float]
     air: Air
     room: Room
@@ -61,8 +61,8 @@ class Site:
 class Goal:
     """[goal], the order. Everything optional; None where the builder is silent."""
 
-    power: Known[float] | None = None             # VA, open volts times short-circuit amperes
-    voltage_low: Known[float] | None = None       # open-circuit rms window
+    power: Known[float] | None = None  # VA, open volts times short-circuit amperes
+    voltage_low: Known[float] | None = None  # open-circuit rms window
     voltage_high: Known[float] | None = None
     secondary_height: Known[float] | None = None
     spark_length: Known[float] | None = None

@@ -1,8 +1,7 @@
 """A network as a netlist for ngspice: the same elements, the same iron law, integrated in time.
 
 The netlist runs unchanged with ``ngspice -b FILE``. Each iron path integrates its own voltage on a 1 F capacitor, in
-units of
-its knee flux; the source is raised over some cycles so that no steady flux is left over from switching on.
+units of its knee flux; the source is raised over some cycles so that no steady flux is left over from switching on.
 """
 
 from __future__ import annotations
@@ -52,10 +51,8 @@ def netlist(
     """Return the netlist text.
 
     It is run for ``cycles`` mains cycles, the sources raised over the first ``ramp_cycles``; the last cycle is
-    measured: rms of
-    the output as ``v_out``, its peak as ``v_out_peak``, the current of each source as ``i_<name>``, and of each
-    branch or winding
-    in ``measure``.
+    measured: rms of the output as ``v_out``, its peak as ``v_out_peak``, the current of each source as ``i_<name>``,
+    and of each branch or winding in ``measure``.
     """
     node, out = _Names(), [_HEAD.format(title=re.sub(r"[\r\n]+", " ", title), version=version).rstrip()]
     names = _Names()

@@ -5,11 +5,9 @@ For each problem and odd harmonic h::
     F = j h w Lam - V_open + Z I(Lam) = 0,      i(t) = Ik (lam(t) / lk)^n
 
 Lam are the complex flux amplitudes of the ports. I follows from lam(t) at ``samples`` instants of half a period
-(everything is
-odd about half a period). Newton with the exact Jacobian, a limit on the flux step and backtracking; all problems of a
-batch
-advance together, those that have converged drop out. (Harmonic balance: Nakhla and Vlach, "A piecewise harmonic balance
-technique ...", IEEE Trans. Circuits and Systems 23 (1976) 85, from memory.)
+(everything is odd about half a period). Newton with the exact Jacobian, a limit on the flux step and backtracking;
+all problems of a batch advance together, those that have converged drop out. (Harmonic balance: Nakhla and Vlach, "A
+piecewise harmonic balance technique ...", IEEE Trans. Circuits and Systems 23 (1976) 85, from memory.)
 """
 
 from __future__ import annotations
@@ -133,8 +131,7 @@ def solve(
     """Solve every problem of the batch from the given flux amplitudes, shape (b, h, p).
 
     ``tolerance`` bounds the residual as flux over knee flux at every port and harmonic. A problem that does not get
-    there is
-    reported as not converged; its numbers must not be shown.
+    there is reported as not converged; its numbers must not be shown.
     """
     samples = samples or default_samples(batch.harmonics)
     count, n_h = batch.omega.size, batch.harmonics.size

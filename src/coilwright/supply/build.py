@@ -189,8 +189,7 @@ def build(
     """Return the network of an arrangement.
 
     ``without`` names instances that are left out although they are wired (a correction capacitor failed open).
-    Terminals in no
-    joint hang free. A part none of whose terminals is in a joint is not in the network.
+    Terminals in no joint hang free. A part none of whose terminals is in a joint is not in the network.
     """
     joint_of = {terminal: joint for joint, terminals in arrangement.joints.items() for terminal in terminals}
     made = _Builder(joint_of)

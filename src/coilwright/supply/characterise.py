@@ -20,9 +20,10 @@ from coilwright.supply.circuits import (
     TransformerCircuit,
 )
 from coilwright.supply.linear import Complex
+from coilwright.supply.loads import solve_loads
 from coilwright.supply.network import Network
 from coilwright.supply.operating import Operating, Potential, operating, potential
-from coilwright.supply.steady import Steady, power, rms, solve_network, solve_networks
+from coilwright.supply.steady import Steady, power, rms, solve_network
 
 #: Loads of the droop curve as multiples of open volts over short amperes.
 LOAD_STEPS = (30.0, 10.0, 5.0, 3.0, 2.0, 1.5, 1.2, 1.0, 0.8, 0.6, 0.4, 0.25, 0.12, 0.05)
@@ -81,8 +82,7 @@ def characterise(
     """Solve the arrangement open, short-circuited, and over a range of loads.
 
     ``corrections`` are the instances of correction capacitors; ``loads`` are further load resistances [ohm]. With
-    ``droop`` false
-    only a few loads are solved, enough to find the best power within a few per cent.
+    ``droop`` false only a few loads are solved, enough to find the best power within a few per cent.
 
     Raises
     ------
@@ -98,7 +98,7 @@ def characterise(
     opened = operating(open_state, None)
     scale = opened.voltage / short.current if short.current > 0 else 1e6
     resistances = sorted({*(scale * k for k in steps), *loads}, reverse=True)
-    loaded = solve_networks([full.with_load(r) for r in resistances])
+    loaded = solve_loads(full, resistances)
     points = [(r, s, operating(s, r)) for r, s in zip(resistances, loaded, strict=True) if s is not None]
     if not points:
         raise SolverError("no loaded steady state was found")
@@ -152,7 +152,7 @@ def _without(
     opened = solve_network(bare)
     for (name, load), state in zip(
         [w for w in wanted if w[1] is not None],
-        solve_networks([bare.with_load(r) for _, r in wanted if r is not None]),
+        solve_loads(bare, [r for _, r in wanted if r is not None]),
         strict=True,
     ):
         if state is None:

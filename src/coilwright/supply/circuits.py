@@ -6,8 +6,7 @@ Everything of a transformer is referred to the turns of its primary. The two-lim
     p1 -Rp- [primary limb: iron || 2 Rc] --Lair--[shunt iron]-- [secondary limb: iron || 2 Rc] -ratio, Rs- s1, s2
 
 keeps the magnetising currents of both limbs apart with the leakage between them, which is what a magnetic shunt
-makes: in a
-short circuit the secondary limb carries no flux while the primary limb still carries all of it.
+makes: in a short circuit the secondary limb carries no flux while the primary limb still carries all of it.
 """
 
 from __future__ import annotations
@@ -23,11 +22,9 @@ class TransformerCircuit:
 
     ``ratio`` is high turns end to end over primary turns; ``secondary_resistance`` is end to end, both warm [ohm].
     ``core_loss_resistance`` [ohm] is the whole core's, on primary turns. ``air_leakage`` [H] and ``shunt`` (iron with
-    its gap)
-    are the leakage path, in series. With ``tapped`` the high winding is two halves, each on a limb of its own.
-    ``shunt`` is None where the leakage path holds no iron. Capacitances in F: from the whole high winding to the
-    core, from the
-    primary to the core, and from the high winding to the primary.
+    its gap) are the leakage path, in series. With ``tapped`` the high winding is two halves, each on a limb of its
+    own. ``shunt`` is None where the leakage path holds no iron. Capacitances in F: from the whole high winding to the
+    core, from the primary to the core, and from the high winding to the primary.
     """
 
     ratio: float
@@ -116,10 +113,9 @@ class MainsCircuit:
     """The mains as the network sees it.
 
     ``poles`` maps a terminal (line, neutral, line_2) to its ideal voltage to the supply's own star point as (rms,
-    phase in
-    radians); ``star_to_earth`` [ohm] bonds that star point to earth (very large for IT). ``earth_resistance`` is what
-    lies
-    between mains.earth of the set and the star point's earth: near 0 for TN, the local electrode for TT.
+    phase in radians); ``star_to_earth`` [ohm] bonds that star point to earth (very large for IT).
+    ``earth_resistance`` is what lies between mains.earth of the set and the star point's earth: near 0 for TN, the
+    local electrode for TT.
     """
 
     frequency: float

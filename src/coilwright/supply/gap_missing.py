@@ -1,9 +1,8 @@
 """Tank attached, gap missing: how high the terminals go, over a range of tank capacitances.
 
 The peak is found by harmonic balance from many starts at every capacitance, never from the fundamental: a saturating
-supply rings
-with its tank on the third and fifth harmonic far below mains resonance, and has two working points over a range above
-it.
+supply rings with its tank on the third and fifth harmonic far below mains resonance, and has two working points over
+a range above it.
 """
 
 from __future__ import annotations

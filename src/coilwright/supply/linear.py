@@ -3,9 +3,8 @@
     A(h) x = b,      A(h) = G + j w h C + Gamma / (j w h)
 
 x holds node potentials and the currents of branches, sources and windings (modified nodal analysis, Ho, Ruehli and
-Brennan,
-"The modified nodal approach to network analysis", IEEE Trans. Circuits and Systems 22 (1975) 504, from memory). The
-linear share lam / L0 of every iron path is part of Gamma; a port carries the saturating share only.
+Brennan, "The modified nodal approach to network analysis", IEEE Trans. Circuits and Systems 22 (1975) 504, from
+memory). The linear share lam / L0 of every iron path is part of Gamma; a port carries the saturating share only.
 """
 
 from __future__ import annotations
@@ -140,17 +139,70 @@ class Reduced:
     transfer: Complex
 
 
+@dataclass(frozen=True)
+class Terminal:
+    """The output seen as a further port: V_out = open - to_ports I - impedance I_out, and what I_out adds to x and to
+    the ports.
+
+    Shapes: open (h,), impedance (h,), to_ports (h, p), from_ports (h, p), x (h, x).
+    """
+
+    open: Complex
+    impedance: Complex
+    to_ports: Complex
+    from_ports: Complex
+    x: Complex
+
+
 def reduce(equations: Equations, harmonics: NDArray[np.int64]) -> Reduced:
     """Return the ports' view of the linear network at the given odd harmonics."""
-    n_ports = equations.incidence.shape[1]
-    right = np.zeros((harmonics.size, equations.sources.size, n_ports + 1), dtype=complex)
-    right[:, :, :n_ports] = equations.incidence
-    right[harmonics == 1, :, n_ports] = equations.sources
+    return _solved(equations, harmonics, equations.incidence)
+
+
+def reduce_with_output(equations: Equations, harmonics: NDArray[np.int64]) -> tuple[Reduced, Terminal]:
+    """Return the ports' view and the output's, from which the view behind any load across the output follows."""
+    output = equations.network.output
+    if output is None:
+        raise ValueError("this network names no output")
+    column = np.zeros((equations.sources.size, 1))
+    for node, sign in zip(output, (1.0, -1.0), strict=True):
+        if node != EARTH:
+            column[equations.index[node]] += sign
+    n = equations.incidence.shape[1]
+    both = _solved(equations, harmonics, np.hstack([equations.incidence, column]))
+    plain = Reduced(
+        equations, harmonics, both.open[:, :n], both.impedance[:, :n, :n], both.rest, both.transfer[:, :, :n]
+    )
+    return plain, Terminal(
+        both.open[:, n], both.impedance[:, n, n], both.impedance[:, n, :n], both.impedance[:, :n, n], both.transfer[:, :, n]
+    )
+
+
+def loaded(plain: Reduced, output: Terminal, load: Complex, equations: Equations) -> Reduced:
+    """Return the ports' view with an impedance across the output [ohm at each harmonic]; its current is the last of x.
+
+    ``equations`` are those of the loaded network, in name only: with a place for the load's current behind the others.
+    """
+    y = 1 / (output.impedance + load)
+    opened = plain.open - output.from_ports * (y * output.open)[:, None]
+    impedance = plain.impedance - output.from_ports[:, :, None] * (y[:, None] * output.to_ports)[:, None, :]
+    rest = plain.rest - output.x * (y * output.open)[:, None]
+    transfer = plain.transfer - output.x[:, :, None] * (y[:, None] * output.to_ports)[:, None, :]
+    rest = np.concatenate([rest, (y * output.open)[:, None]], axis=1)
+    transfer = np.concatenate([transfer, (y[:, None] * output.to_ports)[:, None, :]], axis=1)
+    return Reduced(equations, plain.harmonics, opened, impedance, rest, transfer)
+
+
+def _solved(equations: Equations, harmonics: NDArray[np.int64], drawn: Real) -> Reduced:
+    """Solve for one ampere drawn through each column of ``drawn`` and for the sources."""
+    n = drawn.shape[1]
+    right = np.zeros((harmonics.size, equations.sources.size, n + 1), dtype=complex)
+    right[:, :, :n] = drawn
+    right[harmonics == 1, :, n] = equations.sources
     try:
         solution: Complex = np.asarray(np.linalg.solve(equations.matrix(harmonics), right), dtype=complex)
     except np.linalg.LinAlgError as err:
         raise SolverError("the network has a loop of ideal sources or a cut that nothing determines") from err
-    transfer, rest = solution[:, :, :n_ports], solution[:, :, n_ports]
-    impedance = np.einsum("xp,hxq->hpq", equations.incidence, transfer)
-    opened: Complex = np.asarray(rest @ equations.incidence, dtype=complex)
-    return Reduced(equations, harmonics, opened, np.asarray(impedance), rest, transfer)
+    transfer, rest = solution[:, :, :n], solution[:, :, n]
+    impedance = np.matmul(drawn.T, transfer)
+    return Reduced(equations, harmonics, np.asarray(rest @ drawn, dtype=complex), impedance, rest, transfer)

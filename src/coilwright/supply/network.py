@@ -1,8 +1,7 @@
 """A network of primitive elements between named nodes. It knows nothing of transformers: ``build`` makes it of parts.
 
 Every nonlinear element is a port carrying the saturating part of one iron path; everything else is linear. The node
-``EARTH``
-is the reference. Windings are ideal couplings with a series impedance::
+``EARTH`` is the reference. Windings are ideal couplings with a series impedance::
 
     V_a - V_b - (R + s L) I = ratio (V_c - V_d),      ratio I is injected at c and drawn from d
 """

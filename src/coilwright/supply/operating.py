@@ -40,8 +40,7 @@ def operating(state: Steady, load: float | None, load_name: str = "load") -> Ope
     """Return what the mains and the output show in that state.
 
     Power and reactive power are taken at the socket, between the poles in use; with three poles each counts against
-    the star
-    point. The residual current is what a residual-current device there would sum.
+    the star point. The residual current is what a residual-current device there would sum.
     """
     output = state.equations.network.output
     volts = state.voltage(*output) if output else np.zeros(state.harmonics.size, dtype=complex)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -142,20 +142,30 @@ def solve_networks(
 ) -> list[Steady | None]:
     """Return the steady state of each network from its linear start, None where nothing converged.
 
-    The networks must have the same ports in number. Harmonics are added until the two highest carry less than
-    ``tail`` of the
-    flux of every port, or ``limit`` is reached.
+    The networks must have the same number of ports. Harmonics are added until the two highest carry less than
+    ``tail`` of the knee flux of every port, or ``limit`` is reached.
     """
     equations = [assemble(n) for n in networks]
-    out: list[Steady | None] = [None] * len(networks)
-    todo = list(range(len(networks)))
+    return solve_reduced([partial(reduce, e) for e in equations], highest=highest, limit=limit, tail=tail)
+
+
+def solve_reduced(
+    reducers: Sequence[Callable[[NDArray[np.int64]], Reduced]],
+    *,
+    highest: int = FIRST_ORDER,
+    limit: int = HIGHEST_ORDER,
+    tail: float = TAIL,
+) -> list[Steady | None]:
+    """Return the same as ``solve_networks`` for problems given by what their ports see at any set of harmonics."""
+    out: list[Steady | None] = [None] * len(reducers)
+    todo = list(range(len(reducers)))
     start: Complex | None = None
     while todo:
         harmonics = odd(highest)
-        reduced = [reduce(equations[k], harmonics) for k in todo]
+        reduced = [reducers[k](harmonics) for k in todo]
         batch = batch_of(reduced)
         if start is None:
-            first = balance(batch_of([_cut(r) for r in reduced]), linear_start(batch)[:, :1])
+            first = balance(_harmonics_of(batch, 1), linear_start(batch)[:, :1])
             start = np.where(first.converged[:, None, None], first.flux, linear_start(batch)[:, :1])
         result = balance(batch, _pad(start, harmonics.size))
         lost = np.flatnonzero(~result.converged)
@@ -171,16 +181,12 @@ def solve_networks(
                 more.append(place)
                 continue
             out[k] = _steady(reduced[place], result, place)
-        start = result.flux[more] if more else None
+        if not more:
+            break
+        start = result.flux[more]
         todo = [todo[place] for place in more]
         highest = min(limit, 2 * highest + 1)
-        if start is None:
-            break
     return out
-
-
-def _cut(r: Reduced) -> Reduced:
-    return Reduced(r.equations, r.harmonics[:1], r.open[:1], r.impedance[:1], r.rest[:1], r.transfer[:1])
 
 
 def _tail(flux: Complex, knee: Real) -> float:
@@ -215,15 +221,13 @@ def all_states(
     seeds: Sequence[Complex] = (),
     measure: Callable[[Steady], float] | None = None,
 ) -> list[Steady]:
-    """Return every steady state that a search from many starts finds, highest ``measure`` first (default: peak output).
+    """Return every steady state that a search from many starts finds, highest ``measure`` first (default: peak
+    output).
 
     Starts are random fluxes up to twice the knee with some third and fifth harmonic, the linear start, the source
-    ramp, and
-    ``seeds``, fluxes (h, p) of solved neighbours. They are first solved with three harmonics; what is left after
-    dropping equals
-    goes on to ``highest`` and beyond while the tail matters. States that differ by less than 1e-3 of the knee flux in
-    every port
-    are one. An empty list means that nothing converged.
+    ramp, and ``seeds``, fluxes (h, p) of solved neighbours. They are first solved with three harmonics; what is left
+    after dropping equals goes on to ``highest`` and beyond while the tail matters. States that differ by less than
+    1e-3 of the knee flux in every port are one. An empty list means that nothing converged.
     """
     equations = assemble(network)
     reduced = reduce(equations, odd(highest))

@@ -112,8 +112,7 @@ def closing_peak(volts_peak: float, capacitance: float, inductance: float, resis
     """Return the first current peak when a discharged capacitor is closed onto the mains at its crest [A].
 
     Series R-L-C from rest onto a voltage that stands still meanwhile (exact textbook form; the crest moves little in
-    the
-    fraction of a millisecond that it takes).
+    the fraction of a millisecond that it takes).
 
     >>> round(closing_peak(325.3, 60e-6, 0.2e-3, 0.35))
     153

@@ -222,11 +222,7 @@ def _parallel(w: Wired, result: Characteristics) -> tuple[f.ParallelGroup, ...]:
             max(rms(state.current(x.name)) for x in state.equations.network.windings if x.name.startswith(f"{n}.high"))
             for n in names
         ]
-        rated = [
-            p.plate_current.value if p.plate_current else p.plate_power.value / p.plate_secondary.value
-            for p in parts
-            if p.plate_current or (p.plate_power and p.plate_secondary)
-        ]
+        rated = [amps for amps in map(_rated_current, parts) if amps is not None]
         plates = {
             (p.kind, p.plate_primary and p.plate_primary.value, p.plate_secondary and p.plate_secondary.value)
             for p in parts
@@ -234,6 +230,15 @@ def _parallel(w: Wired, result: Characteristics) -> tuple[f.ParallelGroup, ...]:
         if rated:
             out.append(f.ParallelGroup(" + ".join(names), len(plates) == 1, False, max(winding), min(rated)))
     return tuple(out)
+
+
+def _rated_current(part: Transformer) -> float | None:
+    """Return what the plate lets the high winding carry [A], None where it does not say."""
+    if part.plate_current is not None:
+        return part.plate_current.value
+    if part.plate_power is not None and part.plate_secondary is not None:
+        return part.plate_power.value / part.plate_secondary.value
+    return None
 
 
 def _variable(name: str, w: Wired, result: Characteristics) -> f.VariableFacts:

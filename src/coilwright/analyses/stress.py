@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from coilwright.analyses.results import CoreStress, EndStress, Heat, ShelfResult, WindingStress
+from coilwright.analyses.results import CoreStress, EndStress, Estimate, Heat, WindingStress
 from coilwright.analyses.topology import Wired
+from coilwright.measurement.findings import Quantity
 from coilwright.measurement.heat import part_heat
 from coilwright.measurement.insulation import InsulationLimits as Limits
 from coilwright.measurement.insulation import insulation_limits
-from coilwright.model.design import Design
 from coilwright.model.known import weakest
 from coilwright.model.parts import Transformer
 from coilwright.supply.characterise import Characteristics
@@ -18,13 +18,13 @@ from coilwright.supply.operating import Potential
 __all__ = ["Limits", "core_stresses", "heats", "limits_of", "winding_stresses"]
 
 
-def limits_of(w: Wired) -> dict[str, Limits]:
+def limits_of(w: Wired, mains_voltage: float | None = None) -> dict[str, Limits]:
     """Return what each wired transformer's insulation stands, by instance."""
     out = {}
     for name in w.of(Transformer):
         part = w.part(name)
         if isinstance(part, Transformer):
-            out[name] = insulation_limits(part)
+            out[name] = insulation_limits(part, mains_voltage, lifted=name in w.arrangement.lifted)
     return out
 
 
@@ -63,9 +63,16 @@ def _end(p: Potential) -> EndStress:
     return EndStress(p.to_earth, p.to_earth_peak, p.to_core, p.to_core_peak)
 
 
-def heats(w: Wired, result: Characteristics, known: ShelfResult, design: Design) -> dict[str, Heat]:
+def heats(w: Wired, result: Characteristics, on_time: float | None) -> dict[str, Heat]:
     """Return the heat of each wired part at best power and at short circuit, with a temperature where one can be
     known.
     """
-    on_time = design.goal.on_time.value if design.goal.on_time else None
-    return {name: part_heat(w.part(name), best, short, on_time) for name, (best, short) in result.loss.items()}
+    out = {}
+    for name, (best, short) in result.loss.items():
+        h = part_heat(w.part(name), best, short, on_time)
+        out[name] = Heat(h.loss, h.loss_short, _estimate(h.temperature_rise), _estimate(h.on_time), h.duty, h.basis)
+    return out
+
+
+def _estimate(q: Quantity | None) -> Estimate | None:
+    return None if q is None else Estimate(q.value, q.low, q.high, q.mark, q.unit, q.basis)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from math import pi
 
 from coilwright.analyses import shelf as shelf_analysis
@@ -11,7 +12,6 @@ from coilwright.analyses.results import (
     Correction,
     GapMissing,
     GapMissingPoint,
-    Heat,
     Inrush,
     JointClearance,
     JointStress,
@@ -26,7 +26,6 @@ from coilwright.analyses.topology import Wired, correction_capacitors, wired
 from coilwright.analyses.uncertainty import supply_spread
 from coilwright.errors import InputError, Problem, SolverError
 from coilwright.model.design import Arrangement, Design
-from coilwright.model.known import Mark
 from coilwright.protection.breaker import magnetic_band
 from coilwright.protection.clearance import air_density_ratio, required_spacing
 from coilwright.supply.build import build, mains_circuit
@@ -34,14 +33,14 @@ from coilwright.supply.characterise import Characteristics, characterise
 from coilwright.supply.circuits import CapacitorCircuit, MainsCircuit, PartCircuit, TransformerCircuit
 from coilwright.supply.gap_missing import Missing, resonant_capacitance, scan
 from coilwright.supply.operating import Operating
-from coilwright.supply.steady import all_states, rms, solve_network
+from coilwright.supply.steady import Steady, all_states, rms, solve_network
 from coilwright.supply.switching import closing_peak, worst_first_peak
 
 Progress = Callable[[float, str], None]
 
 #: Said beside the numbers, in every medium.
 MODEL_LIMITS = (
-    "Steady state from harmonic balance with the iron's saturation. No hysteresis, direct current, even harmonics or arcs.",
+    "Steady state by harmonic balance with the iron's saturation; no hysteresis, direct current, even harmonics, arcs.",
     "With a firing gap the supply never sits in these states: break rate and power come from the firing simulation.",
     "Switch-on is from zero residual flux; remanence can double the first peak again.",
 )
@@ -98,15 +97,41 @@ def supply(
     )
     say(0.35, "switch-on")
     inrush = _inrush(w, circuits, mains, corrections, design)
-    missing = (
-        _gap_missing(w, design, circuits, mains, result, known, lambda f, word: say(0.4 + 0.55 * f, word))
-        if gap_missing
-        else None
-    )
+    missing = None
+    if gap_missing:
+        missing = _gap_missing(w, design, circuits, mains, result, lambda f, word: say(0.4 + 0.55 * f, word))
     say(0.95, "stresses and hazards")
-    points = [_point(o, u) for o, u in zip(result.droop, result.droop_uncorrected, strict=True)]
-    open_point = _point(result.open, result.uncorrected["open"].mains_current)
-    values: dict[str, float] = {
+    limits = limits_of(w, design.site.mains_voltage.value)
+    values = _headline(result)
+    made = SupplyResult(
+        name=chosen.name,
+        open_circuit=_point(result.open, result.uncorrected["open"].mains_current),
+        short_circuit=_point(result.short, result.uncorrected["short"].mains_current),
+        best_power=_point(result.best, result.uncorrected["best"].mains_current),
+        droop=tuple(_point(o, u) for o, u in zip(result.droop, result.droop_uncorrected, strict=True)),
+        states=tuple(_steady_state(s, chosen.output) for s in states if s.settles),
+        cores=core_stresses(result, limits),
+        windings=winding_stresses(result, limits),
+        joints={j: JointStress(p.to_earth, p.to_earth_peak, _is_high(w, j)) for j, p in result.joints.items()},
+        heat=heats(w, result, design.goal.on_time.value if design.goal.on_time else None),
+        correction=_correction(circuits, mains, result, corrections),
+        inrush=inrush,
+        clearances=_clearances(result, design, missing),
+        gap_missing=missing,
+        mains_current_uncorrected=result.mains_current_uncorrected,
+        bands={p: (v * (1 - r), v * (1 + r)) for p, v in values.items() if (r := spread.relative.get(p)) is not None},
+        marks=dict.fromkeys(values, spread.mark),
+        fast_error=_fast_error(result),
+        notes=MODEL_LIMITS,
+    )
+    tags = supply_tags_of(design, w, result, made, known, circuits, mains, limits)
+    say(1.0, "done")
+    return replace(made, tags=tags)
+
+
+def _headline(result: Characteristics) -> dict[str, float]:
+    """Return the figures that carry a band and a mark, by key path."""
+    return {
         "open_circuit.voltage": result.open.voltage,
         "open_circuit.mains_current": result.open.mains_current,
         "short_circuit.current": result.short.current,
@@ -116,51 +141,11 @@ def supply(
         "best_power.mains_current": result.best.mains_current,
         "mains_current_uncorrected": result.mains_current_uncorrected,
     }
-    bands = {
-        path: (v * (1 - spread.relative[path]), v * (1 + spread.relative[path]))
-        for path, v in values.items()
-        if path in spread.relative
-    }
-    marks: dict[str, Mark] = dict.fromkeys(values, spread.mark)
-    limits = limits_of(w)
-    made = SupplyResult(
-        name=chosen.name,
-        open_circuit=open_point,
-        short_circuit=_point(result.short, result.uncorrected["short"].mains_current),
-        best_power=_point(result.best, result.uncorrected["best"].mains_current),
-        droop=tuple(points),
-        states=tuple(
-            SteadyState(
-                rms(s.voltage(*chosen.output)),
-                s.peak(s.voltage(*chosen.output)),
-                max(rms(s.current(n)) for n in s.mains_poles),
-            )
-            for s in states
-            if s.settles
-        ),
-        cores=core_stresses(result, limits),
-        windings=winding_stresses(result, limits),
-        joints={j: JointStress(p.to_earth, p.to_earth_peak, _is_high(w, j)) for j, p in result.joints.items()},
-        heat=heats(w, result, known, design),
-        correction=_correction(w, circuits, mains, result, corrections),
-        inrush=inrush,
-        clearances=_clearances(result, design, missing),
-        gap_missing=missing,
-        mains_current_uncorrected=result.mains_current_uncorrected,
-        bands=bands,
-        marks=marks,
-        fast_error=_fast_error(result),
-        notes=MODEL_LIMITS,
-    )
-    tags = supply_tags_of(design, w, result, made, known, circuits, mains, limits)
-    say(1.0, "done")
-    return _with_tags(made, tags)
 
 
-def _with_tags(made: SupplyResult, tags: tuple) -> SupplyResult:  # type: ignore[type-arg]
-    from dataclasses import replace
-
-    return replace(made, tags=tags)
+def _steady_state(s: Steady, output: tuple[str, str]) -> SteadyState:
+    across = s.voltage(*output)
+    return SteadyState(rms(across), s.peak(across), max(rms(s.current(n)) for n in s.mains_poles))
 
 
 def _no_arrangement(design: Design) -> Problem:
@@ -237,7 +222,6 @@ def _fast_error(result: Characteristics) -> float | None:
 
 
 def _correction(
-    w: Wired,
     circuits: Mapping[str, PartCircuit],
     mains: MainsCircuit,
     result: Characteristics,
@@ -270,7 +254,7 @@ def _inrush(
     except SolverError:
         return None
     band = magnetic_band(design.site.breaker.value)
-    low, high = band if band else (None, None)
+    low, high = band or (None, None)
     return Inrush(
         peak,
         max(steady.peak(steady.current(n)) for n in steady.mains_poles),
@@ -286,13 +270,12 @@ def _gap_missing(
     circuits: Mapping[str, PartCircuit],
     mains: MainsCircuit,
     result: Characteristics,
-    known: ShelfResult,
     progress: Progress,
 ) -> GapMissing:
     own = tank_capacitance(design)
     resonant = resonant_capacitance(result.open.voltage, result.short.current, mains.frequency)
     points = scan(build(w.arrangement, circuits, mains), resonant, own, progress)
-    limit, where, mark = weakest_limit(w, limits_of(w))
+    limit, where, mark = weakest_limit(w, limits_of(w, design.site.mains_voltage.value))
     rows = {p.capacitance: _missing_point(p) for p in points}
     solved = [r for r in rows.values() if r.exact]
     return GapMissing(
@@ -331,4 +314,4 @@ def _clearances(result: Characteristics, design: Design, missing: GapMissing | N
     return tuple(out)
 
 
-__all__ = ["MODEL_LIMITS", "Heat", "supply"]
+__all__ = ["MODEL_LIMITS", "supply"]

@@ -1,0 +1,230 @@
+"""Identification of a transformer: every reading at once, through the whole circuit, with priors by kind and plate."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import log, pi
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilwright.measurement.parameters import PLACE, Prior, coefficients
+from coilwright.measurement.readings import Bench
+from coilwright.measurement.regression import Point, Solved, noise_covariance, solve
+from coilwright.measurement.transformer_bench import (
+    FIT_HARMONICS,
+    BenchTest,
+    Complex,
+    Real,
+    average_reading,
+    low_voltage_ratio,
+    predict,
+    true_rms,
+)
+
+_STEP = 1e-4
+_ITERATIONS = 25
+EXPONENTS = (5, 7, 9, 11, 13, 15)
+
+
+@dataclass(frozen=True)
+class Fit:
+    """Outcome of a fit: unknowns theta (p,) with their covariance, the exponent of the iron, and every reading's deviation.
+
+    ``alternatives``: the other exponents that were tried, each with how much its cost is above the best, and its theta.
+    """
+
+    prior: Prior
+    bench: Bench
+    exponent: int
+    solved: Solved
+    alternatives: tuple[tuple[int, float, Real], ...] = ()
+
+    @property
+    def theta(self) -> Real:
+        """Return the unknowns."""
+        return self.solved.theta
+
+    @property
+    def covariance(self) -> Real:
+        """Return the covariance of the unknowns."""
+        return self.solved.covariance
+
+
+def predictions(theta: Real, prior: Prior, exponent: int, bench: Bench, *, scale: Real | None = None,
+                start: Complex | None = None, harmonics: NDArray[np.int64] = FIT_HARMONICS,
+                ) -> tuple[Real, Real, Complex, bool]:
+    """Return logarithms of every observation (m, o), the spread of unknown responses (m, o), the fluxes, and success."""
+    c = coefficients(theta, prior, exponent)
+    m = c.count
+    mains = [k for k, t in enumerate(bench.tests) if t.kind in {"open", "short"}]
+    low = [k for k, t in enumerate(bench.tests) if t.kind not in {"open", "short"}]
+    scaled = np.ones(m) if scale is None else scale
+    out, spread = np.zeros((m, len(bench.observations))), np.zeros((m, len(bench.observations)))
+    flux, good = np.zeros((m, 0, harmonics.size, 3), dtype=complex), True
+    column = {test: place for place, test in enumerate(mains)} | {test: place for place, test in enumerate(low)}
+    ratio = low_voltage_ratio(c, [bench.tests[k] for k in low]) if low else np.zeros((m, 0))
+    state = None
+    if mains:
+        state = predict(c, [bench.tests[k] for k in mains], start=start, harmonics=harmonics, scale=scale)
+        flux, good = state.flux, bool(state.converged.all())
+    for place, seen in enumerate(bench.observations):
+        k = column[seen.test]
+        if seen.what == "read":
+            out[:, place] = np.log(ratio[:, k] * bench.tests[seen.test].applied * scaled)
+        elif state is not None and seen.what == "power":
+            out[:, place] = np.log(np.maximum(state.power[:, k], 1e-12))
+        elif state is not None:
+            waves = {"current": state.primary_current, "secondary": state.secondary_voltage,
+                     "secondary_current": state.secondary_current}[seen.what][:, k]
+            rms = true_rms(waves)
+            if seen.response != "true rms":
+                mean = average_reading(waves, harmonics)
+                spread[:, place] = np.abs(np.log(mean / rms)) / 2 if seen.response is None else 0.0
+                rms = mean if seen.response == "average" else rms
+            out[:, place] = np.log(rms)
+    return out, spread, flux, good
+
+
+def linearise(theta: Real, prior: Prior, exponent: int, bench: Bench, start: Complex | None) -> Point:
+    """Return predictions and slopes of every observation at theta, by one batch of perturbed circuits."""
+    free = prior.free
+    sets = np.tile(theta, (free.size + 2, 1))
+    sets[np.arange(free.size) + 1, free] += _STEP
+    scale = np.ones(free.size + 2)
+    scale[-1] = 1 + _STEP
+    out, spread, flux, good = predictions(sets, prior, exponent, bench, scale=scale, start=start)
+    jacobian = (out[1:-1] - out[0]).T / _STEP
+    return Point(out[0], jacobian, (out[-1] - out[0]) / log(1 + _STEP), spread[0], flux[:1], good)
+
+
+def noise_of(point: Point, bench: Bench) -> Real:
+    """Return the covariance of the observations."""
+    return noise_covariance(point, np.array([o.sigma for o in bench.observations], dtype=float),
+                            np.array([o.test for o in bench.observations], dtype=np.int64), np.array(bench.applied_sigma))
+
+
+def first_guess(prior: Prior, bench: Bench) -> Real:
+    """Return a theta to begin with: the prior's centre, moved to what single readings say by the textbook's formulae."""
+    theta = prior.centre.copy()
+    ratios = {"fed low": [], "fed high": []} if bench.tests else {}
+    opens, shorts = [], []
+    for seen in bench.observations:
+        test = bench.tests[seen.test]
+        if seen.what == "read":
+            ratios[test.kind].append(log(seen.value / test.applied) * (1 if test.kind == "fed low" else -1))
+        elif seen.what == "secondary":
+            ratios["fed low"].append(log(seen.value / test.applied))
+        elif seen.what == "current" and test.kind == "open":
+            opens.append((test.applied, seen.value, test.frequency, seen.test))
+        elif seen.what == "current" and test.kind == "short":
+            shorts.append((test.applied, seen.value, test.frequency, seen.test))
+    means = [float(np.mean(v)) for v in ratios.values() if v]
+    if means:
+        theta[PLACE["ratio"]] = float(np.mean(means))
+    powers = {o.test: o.value for o in bench.observations if o.what == "power"}
+    if opens:
+        volts, amperes, frequency, test = min(opens)
+        loss = powers.get(test)
+        reactive = amperes
+        if loss and loss < volts * amperes:
+            theta[PLACE["core_loss"]] = log(volts**2 / loss)
+            reactive = max((amperes**2 - (loss / volts) ** 2) ** 0.5, 0.3 * amperes)
+        theta[PLACE["inductance"]] = log(volts / (2 * pi * frequency * reactive))
+    if shorts:
+        volts, amperes, frequency, test = min(shorts)
+        z = volts / amperes
+        r = min(powers.get(test, 0.0) / amperes**2, 0.9 * z)
+        theta[PLACE["leakage"]] = log((z * z - r * r) ** 0.5 / (2 * pi * frequency))
+    theta[prior.sigma <= 0] = prior.centre[prior.sigma <= 0]
+    return theta
+
+
+def fit_exponent(prior: Prior, bench: Bench, exponent: int, start: Real | None = None) -> Fit:
+    """Return the fit of all observations with one exponent of the iron."""
+    y = np.log(np.array([o.value for o in bench.observations], dtype=float))
+    solved = solve(lambda theta, flux: linearise(theta, prior, exponent, bench, flux), y, lambda p: noise_of(p, bench),
+                   prior.centre, prior.sigma, first_guess(prior, bench) if start is None else start)
+    return Fit(prior, bench, exponent, solved)
+
+
+def fit(prior: Prior, bench: Bench, start: Fit | None = None) -> Fit:
+    """Return the best fit of a bench; the exponent of the iron is chosen by the fit where three open points let it be."""
+    seed = None if start is None else start.theta
+    best = fit_exponent(prior, bench, prior.exponent if start is None else start.exponent, seed)
+    if bench.count("open") < 3:
+        return best
+    tried = {best.exponent: best}
+    for direction in (2, -2):
+        n = best.exponent + direction
+        while n in EXPONENTS and n not in tried:
+            other = tried[n] = fit_exponent(prior, bench, n, best.theta)
+            if other.solved.cost >= best.solved.cost or not other.solved.converged:
+                break
+            best = other
+            n += direction
+    others = tuple((n, f.solved.cost - best.solved.cost, f.theta) for n, f in sorted(tried.items()) if n != best.exponent)
+    return Fit(prior, bench, best.exponent, best.solved, others)
+
+
+def operating_values(theta: Real, prior: Prior, exponent: int, mains_voltage: float, frequency: float) -> dict[str, Real]:
+    """Return quantities of operation of parameter sets (m, p), warm, at mains volts: each an array (m,), rms, SI."""
+    c = coefficients(theta, prior, exponent)
+    tests = [BenchTest("open", mains_voltage, frequency, warm=True), BenchTest("short", mains_voltage, frequency, warm=True)]
+    state = predict(c, tests)
+    nan = np.where(state.converged, 1.0, np.nan)
+    return {
+        "open_voltage": true_rms(state.secondary_voltage[:, 0]) * nan[:, 0],
+        "open_current": true_rms(state.primary_current[:, 0]) * nan[:, 0],
+        "open_power": state.power[:, 0] * nan[:, 0],
+        "short_current": true_rms(state.secondary_current[:, 1]) * nan[:, 1],
+        "short_primary_current": true_rms(state.primary_current[:, 1]) * nan[:, 1],
+        "short_power": state.power[:, 1] * nan[:, 1],
+        "ratio": c.ratio,
+        "leakage_inductance": c.air_leakage + (c.shunt_inductance if prior.shunted else 0.0),
+        "magnetising_inductance": 1 / (1 / c.primary_inductance + 1 / c.secondary_inductance),
+        "core_loss_resistance": c.core_loss_resistance,
+        "primary_resistance": np.exp(np.atleast_2d(theta)[:, PLACE["primary_resistance"]]),
+        "secondary_resistance": np.exp(np.atleast_2d(theta)[:, PLACE["secondary_resistance"]]),
+    }
+
+
+def bands(result: Fit, mains_voltage: float, frequency: float, *, draws: int = 160, seed: int = 1,
+          ) -> dict[str, tuple[float, float, float]]:
+    """Return value, low and high (95 %) of every quantity of operation.
+
+    Narrow bands follow from the slope at the fit; where the spread is above 6 % the posterior is drawn from instead, because
+    the iron bends. Exponents that the readings leave open widen the band.
+    """
+    free, prior = result.prior.free, result.prior
+    sets = np.tile(result.theta, (free.size + 1, 1))
+    sets[np.arange(free.size) + 1, free] += _STEP
+    values = operating_values(sets, prior, result.exponent, mains_voltage, frequency)
+    small = result.covariance[np.ix_(free, free)]
+    extra: dict[str, float] = {}
+    for n, worse, theta in result.alternatives:
+        weight = 1 / (1 + np.exp(min(worse / 2, 50.0)))
+        other = operating_values(theta, prior, n, mains_voltage, frequency)
+        for name, x in other.items():
+            extra[name] = extra.get(name, 0.0) + weight * float(np.log(x[0] / values[name][0])) ** 2
+    out, wide = {}, False
+    for name, x in values.items():
+        slope = (np.log(x[1:]) - np.log(x[0])) / _STEP
+        spread = float(slope @ small @ slope + extra.get(name, 0.0)) ** 0.5
+        wide = wide or spread > 0.06
+        out[name] = (float(x[0]), float(x[0] * np.exp(-1.96 * spread)), float(x[0] * np.exp(1.96 * spread)))
+    if not wide:
+        return out
+    rng = np.random.default_rng(seed)
+    half = rng.standard_normal((draws // 2, free.size)) @ np.linalg.cholesky(small).T
+    sets = np.tile(result.theta, (2 * half.shape[0], 1))
+    sets[:, free] += np.concatenate([half, -half])
+    drawn = operating_values(sets, prior, result.exponent, mains_voltage, frequency)
+    for name, x in drawn.items():
+        value, low, high = out[name]
+        if log(high / low) / 3.92 > 0.06:
+            good = x[np.isfinite(x)]
+            a, b = np.quantile(good, [0.025, 0.975]) if good.size > draws / 2 else (low, high)
+            grow = np.exp(1.96 * extra.get(name, 0.0) ** 0.5)
+            out[name] = (value, min(float(a / grow), value), max(float(b * grow), value))
+    return out

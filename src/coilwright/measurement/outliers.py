@@ -1,0 +1,109 @@
+"""Which single reading does not fit the others? Named by letting each in turn be wrong, and keeping what explains most."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from coilwright.measurement.findings import Finding, say
+from coilwright.measurement.identify import Fit, fit
+from coilwright.measurement.parameters import PLACE, Prior
+from coilwright.measurement.readings import Bench
+from coilwright.model.parts import Transformer
+
+#: A reading this many standard deviations from what all the others say is named (assumption; see the accuracy report).
+THRESHOLD = 4.2
+#: What a reading that may be anything is given as standard deviation of its logarithm.
+LOOSE = 2.0
+#: How much the misfit (twice the log of belief) must fall before a reading is named.
+GAIN = 16.0
+_UNITS = {"current": "A", "power": "W", "secondary": "V", "secondary_current": "A", "read": "V"}
+
+
+@dataclass(frozen=True)
+class _Suspect:
+    where: str
+    bench: Bench
+    prior: Prior
+    value: float
+    unit: str
+    place: int | None                    # of the observation; None: applied volts or a resistance
+
+
+def misfit(result: Fit) -> float:
+    """Return the sum of squares of readings and priors over their standard deviations."""
+    noise_logdet = result.solved.logdet
+    return result.solved.cost - noise_logdet
+
+
+def find_outliers(part: Transformer, result: Fit, limit: int = 2) -> tuple[Fit, tuple[Finding, ...]]:
+    """Return the fit without the readings that do not fit, and a finding for each (at most ``limit``)."""
+    found: list[Finding] = []
+    for _ in range(limit):
+        if not _alarm(result):
+            break
+        named = _name(part, result)
+        if named is None:
+            break
+        result, finding = named
+        found.append(finding)
+    return result, tuple(found)
+
+
+def _alarm(result: Fit) -> bool:
+    free = result.prior.free
+    pull = np.abs(result.theta[free] - result.prior.centre[free]) / result.prior.sigma[free]
+    count = len(result.bench.observations)
+    worst = float(np.abs(result.solved.deviation).max(initial=0.0))
+    return worst > THRESHOLD or float(pull.max(initial=0.0)) > THRESHOLD or misfit(result) > count + 5 * (2 * count) ** 0.5
+
+
+def _name(part: Transformer, result: Fit) -> tuple[Fit, Finding] | None:
+    best: tuple[float, _Suspect, Fit] | None = None
+    before = misfit(result)
+    for suspect in _suspects(part, result):
+        other = fit(suspect.prior, suspect.bench, start=result)
+        if not other.solved.converged:
+            continue
+        gain = before - misfit(other)
+        if best is None or gain > best[0]:
+            best = (gain, suspect, other)
+    if best is None or best[0] < GAIN:
+        return None
+    gain, suspect, other = best
+    return other, _finding(suspect, other, gain**0.5)
+
+
+def _suspects(part: Transformer, result: Fit) -> list[_Suspect]:
+    bench, prior = result.bench, result.prior
+    out = []
+    for k, seen in enumerate(bench.observations):
+        if seen.plate or seen.sigma >= LOOSE:
+            continue
+        loose = tuple(replace(o, sigma=LOOSE) if j == k else o for j, o in enumerate(bench.observations))
+        out.append(_Suspect(seen.where, replace(bench, observations=loose), prior, seen.value, _UNITS[seen.what], k))
+    for t, test in enumerate(bench.tests):
+        count = sum(1 for o in bench.observations if o.test == t and not o.plate)
+        if count < 2 or bench.applied_sigma[t] >= LOOSE:
+            continue
+        sigma = tuple(1.0 if j == t else s for j, s in enumerate(bench.applied_sigma))
+        out.append(_Suspect(bench.where[t], replace(bench, applied_sigma=sigma), prior, test.applied, "V", None))
+    base = part.where or part.id
+    for name, known in (("primary_resistance", part.primary_resistance), ("secondary_resistance", part.secondary_resistance)):
+        if known is not None and prior.sigma[PLACE[name]] < 1.0:
+            sigma_prior = prior.sigma.copy()
+            sigma_prior[PLACE[name]] = 1.5
+            out.append(_Suspect(f"{base}.{name}", bench, replace(prior, sigma=sigma_prior), known.value, "ohm", None))
+    return out
+
+
+def _finding(suspect: _Suspect, other: Fit, deviation: float) -> Finding:
+    expected = ""
+    if suspect.place is not None:
+        value = float(np.exp(other.solved.predicted[suspect.place]))
+        expected = f" The others lead one to expect {say(value, suspect.unit)}."
+    return Finding("reading-outlier", "CAUTION", suspect.where,
+                   f"{say(suspect.value, suspect.unit)} does not fit the other readings of this part ({deviation:.1f} standard "
+                   f"deviations); it is not used.{expected}",
+                   "Take it again, with the meter on the right range. If it reads the same, another reading is wrong.")

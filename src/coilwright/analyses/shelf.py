@@ -89,7 +89,8 @@ def _note(f: Finding) -> ReadingNote:
 
 def _transformer(part: Transformer, study: TransformerStudy) -> PartResult:
     return PartResult(part.id, part.kind, {k: _estimate(q) for k, q in study.values.items()},
-                      tuple(_note(f) for f in study.findings), study.usable, study.circuit, study.why_not)
+                      tuple(_note(f) for f in study.findings), study.usable,
+                      study.circuit if study.usable else None, study.why_not)
 
 
 def _choke(part: Choke, instruments: dict[str, Instrument], mains: float, frequency: float) -> PartResult:

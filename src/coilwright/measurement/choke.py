@@ -247,19 +247,10 @@ def _many_currents(circuits: list[ChokeCircuit], volts: float, frequency: float)
 
 
 def voltage_at(circuit: ChokeCircuit, current: float, frequency: float) -> float:
-    """Return rms volts across a choke that carries a sine current of that rms value (flux by Newton's method)."""
-    w, iron = 2 * pi * frequency, circuit.iron
-    peak = sqrt(2) * current
-    flux = min(iron.inductance * peak, iron.knee_flux)
-    for _ in range(60):
-        slope = 1 / iron.inductance + iron.exponent * iron.knee_current / iron.knee_flux * (flux / iron.knee_flux) ** (
-            iron.exponent - 1)
-        step = (float(iron.current(flux)) - peak) / slope
-        flux -= step
-        if abs(step) < 1e-12 * max(flux, 1e-12):
-            break
-    reactive = w * (flux / sqrt(2) + circuit.air_inductance * current)
-    return float(np.hypot(reactive, circuit.resistance * current))
+    """Return rms volts of a sine source that drives that rms current through a choke."""
+    linear = current * abs(complex(circuit.resistance, 2 * pi * frequency * circuit.inductance))
+    volts = linear * np.linspace(0.2, 1.05, 18)
+    return float(np.interp(current, choke_currents(circuit, volts, frequency), volts))
 
 
 def for_setting(choke: Choke, setting: float) -> Choke:

@@ -20,6 +20,10 @@ Complex = NDArray[np.complex128]
 
 _ITERATIONS = 40
 _LARGEST_STEP = 1.5
+#: Squared distance to the minimum, in standard deviations, at which the search ends.
+_SMALL = 4e-4
+#: C moves with the slopes; after so many steps it is held, so that the search ends.
+_SETTLED = 10
 
 
 @dataclass(frozen=True)
@@ -73,13 +77,14 @@ def solve(linearise: Callable[[Real, Complex | None], Point], y: Real, noise_of:
     theta, damping, ok = start.copy(), 1e-3, False
     point = linearise(theta, None)
     noise = noise_of(point)
-    for _ in range(_ITERATIONS):
+    for iteration in range(_ITERATIONS):
         inverse = np.linalg.inv(noise)
         r, d = y - point.predicted, theta[free] - centre[free]
         cost = float(r @ inverse @ r + d @ (weight * d))
         h = point.jacobian.T @ inverse @ point.jacobian + np.diag(weight)
         g = point.jacobian.T @ inverse @ r - weight * d
-        if float(g @ np.linalg.solve(h, g)) < 1e-4:
+        decrement = float(g @ np.linalg.solve(h, g))
+        if decrement < _SMALL or (damping > 1e3 and decrement < 30 * _SMALL):
             ok = True
             break
         step = np.linalg.solve(h + damping * np.diag(np.diag(h)), g)
@@ -89,7 +94,8 @@ def solve(linearise: Callable[[Real, Complex | None], Point], y: Real, noise_of:
         rn, dn = y - new.predicted, trial[free] - centre[free]
         if new.converged and float(rn @ inverse @ rn + dn @ (weight * dn)) < cost * (1 + 1e-9):
             theta, point, damping = trial, new, max(damping / 10, 1e-6)
-            noise = noise_of(point)
+            if iteration < _SETTLED:
+                noise = noise_of(point)
         else:
             damping = max(damping * 8, 1e-3)
             if damping > 1e8:

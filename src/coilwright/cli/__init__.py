@@ -1,0 +1,23 @@
+"""The command line: thin doors, each of which opens a project, calls one analysis and shows its result.
+
+Only click and the standard library are imported here; everything heavy is imported inside the command that needs it, so
+that ``coilwright --help`` answers at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the program and return its exit code: 0 done, 1 a STOP is open or nothing was found, 2 the input is wrong.
+
+    ``arguments`` defaults to those of the process. Never raises and never prints a traceback, except under
+    ``COILWRIGHT_DEBUG=1``.
+    """
+    from coilwright.cli.run import run
+
+    return run(arguments)
+
+
+__all__ = ["main"]

@@ -1,0 +1,174 @@
+"""The commands and their options. Nothing but click is imported until a command runs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from coilwright import __version__
+
+SETTINGS: dict[str, Any] = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
+
+
+class Group(click.Group):
+    """Shows the commands in the order in which a builder needs them."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002  # the name that click passes
+        return list(self.commands)
+
+
+@click.group(cls=Group, context_settings=SETTINGS)
+@click.version_option(__version__, prog_name="coilwright")
+def program() -> None:
+    """From a shelf of salvaged iron to a current-limited high-voltage supply.
+
+    Write down what is on the shelf with a few bench readings, then ask: `check` the file, `shelf` for what each part
+    really is, `plan` for the supplies it can make, `supply` for the chosen one, `book` for the printed sheets.
+
+    Results go to stdout, progress and messages to stderr. Exit code 0: done; 1: a STOP is open that is not a standing
+    one, or nothing could be ranked; 2: the input is wrong.
+    """
+
+
+as_json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON document instead of tables.")
+project_argument = click.argument("project", metavar="PROJECT")
+
+
+@program.command()
+@click.argument("folder", metavar="[DIR]", default="coilwright-demo", required=False)
+@as_json_option
+def demo(folder: str, as_json: bool) -> int:
+    """Run the demo project from shelf to book in DIR (coilwright-demo).
+
+    Writes the demo project there unless it is already there, then runs check, shelf, plan, supply and book on it.
+    Three things are wrong on that bench on purpose, so STOPs are open; the exit code is 0 all the same when it ran to
+    its end.
+    """
+    from coilwright.cli import demo as commands
+
+    return commands.demo(folder, as_json=as_json)
+
+
+@program.command()
+@click.argument("path", metavar="PATH")
+@click.option("--demo", "from_demo", is_flag=True, help="Start from the demo shelf instead of an empty one.")
+@as_json_option
+def start(path: str, from_demo: bool, as_json: bool) -> int:
+    """Start a project file at PATH (.coil.toml is added where missing).
+
+    Never overwrites anything.
+    """
+    from coilwright.cli import files
+
+    return files.start(path, from_demo=from_demo, as_json=as_json)
+
+
+@program.command()
+@project_argument
+@click.option("--all", "show_all", is_flag=True, help="List every problem, not only one screen of them.")
+@as_json_option
+def check(project: str, show_all: bool, as_json: bool) -> int:
+    """Check the project file: every problem with its line and the way out."""
+    from coilwright.cli import files
+
+    return files.check(project, show_all=show_all, as_json=as_json)
+
+
+@program.command()
+@project_argument
+@as_json_option
+def shelf(project: str, as_json: bool) -> int:
+    """Show what each part really is, the doubtful readings, and the reading to take next."""
+    from coilwright.cli import stages
+
+    return stages.shelf(project, as_json=as_json)
+
+
+@program.command()
+@project_argument
+@click.option("--take", metavar="N", help="Write row N of the plan into the project, as the supply in use.")
+@as_json_option
+def plan(project: str, take: str | None, as_json: bool) -> int:
+    """Rank the supplies that the shelf can make, and say why the others are refused.
+
+    `--take N` writes a ranked row into the project file, keeping its comments; `supply` then repeats its numbers. A
+    refused row cannot be taken.
+    """
+    from coilwright.cli import stages
+
+    return stages.plan(project, take=take, as_json=as_json)
+
+
+@program.command()
+@project_argument
+@click.option(
+    "--load",
+    "loads",
+    metavar="R",
+    multiple=True,
+    help='Add the working point at this load resistance, as in --load "8 kohm". Can be given again.',
+)
+@click.option("--arrangement", metavar="NAME", help="Compute this arrangement instead of the one in use.")
+@as_json_option
+def supply(project: str, loads: tuple[str, ...], arrangement: str | None, as_json: bool) -> int:
+    """Compute the chosen supply: volts, currents, droop, stress, cores, mains, and the tank without its gap."""
+    from coilwright.cli import stages
+
+    return stages.supply(project, loads=loads, arrangement=arrangement, as_json=as_json)
+
+
+@program.command()
+@project_argument
+@click.option("--out", metavar="FILE", help="Write the PDF here (default: beside the project, with its name).")
+@click.option(
+    "--paper",
+    type=click.Choice(["a4", "letter"], case_sensitive=False),
+    default="a4",
+    show_default=True,
+    help="Paper size.",
+)
+@as_json_option
+def book(project: str, out: str | None, paper: str, as_json: bool) -> int:
+    """Write the build book as a PDF: hazards first, wiring drawing, part list, clearances, plots, expected readings."""
+    from coilwright.cli import outputs
+
+    return outputs.book(project, out=out, paper=paper, as_json=as_json)
+
+
+@program.command()
+@click.argument("project", metavar="PROJECT")
+@click.argument("kind", metavar="spice|svg")
+@click.option("--out", metavar="FILE", help="Write to this file instead of stdout.")
+@click.option("--arrangement", metavar="NAME", help="Export this arrangement instead of the one in use.")
+@as_json_option
+def export(project: str, kind: str, out: str | None, arrangement: str | None, as_json: bool) -> int:
+    """Export the supply in use: `spice` is its network for ngspice, `svg` its wiring drawing.
+
+    The format may also stand first, as in `export spice PROJECT`.
+    """
+    from coilwright.cli import outputs
+
+    return outputs.export(project, kind=kind, out=out, arrangement=arrangement, as_json=as_json)
+
+
+@program.command()
+@as_json_option
+def about(as_json: bool) -> int:
+    """Show versions, fonts, which optional parts are there, and whether this folder can be written."""
+    from coilwright.cli import about as commands
+
+    return commands.about(as_json=as_json)
+
+
+@program.command()
+@click.argument("name", metavar="[NAME]", required=False)
+@as_json_option
+def schema(name: str | None, as_json: bool) -> int:
+    """Print the JSON Schema of a command's --json output, or of the project file (NAME project).
+
+    Without NAME, lists the names.
+    """
+    from coilwright.cli import about as commands
+
+    return commands.schema(name, as_json=as_json)

@@ -1,0 +1,101 @@
+"""`demo`: the demo project from shelf to book, in one go."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+import click
+
+from coilwright.cli.common import DONE, SUFFIX, console, hazards, write_document
+from coilwright.cli.failure import concerning
+from coilwright.cli.files import open_project
+from coilwright.cli.outputs import beside, part_of, write_pages
+from coilwright.cli.progress import progress
+from coilwright.errors import InputError, Problem
+
+NAME = "demo" + SUFFIX
+
+
+def demo(folder: str, *, as_json: bool) -> int:
+    """Write the demo project, run every stage on it, and show what came out."""
+    began = time.monotonic()
+    path, fresh = _project(Path(folder))
+    book = beside(path, ".pdf")
+    from coilwright.analyses.plan import plan
+    from coilwright.analyses.shelf import shelf
+    from coilwright.analyses.supply import supply
+
+    with concerning(path), progress("demo") as report:
+        report(0.0, "check")
+        design = open_project(path).design
+        report(0.02, "shelf")
+        parts = shelf(design)
+        ranked = plan(design, shelf=parts, progress=part_of(report, 0.1, 0.4))
+        chosen = supply(design, shelf=parts, progress=part_of(report, 0.4, 0.85))
+        tags = hazards(design, chosen.tags, ranked.tags, parts.tags)
+        report(0.85, "book")
+        write_pages(design, parts, ranked, chosen, book, "a4", tags)
+    if as_json:
+        from coilwright.report.json_common import finished, head
+        from coilwright.report.json_results import plan_document, shelf_document, supply_document
+
+        document = {
+            **head("demo"),
+            "project": design.name,
+            "path": path,
+            "design": design.digest,
+            "written": fresh,
+            "book": str(book),
+            "shelf": shelf_document(design, parts),
+            "plan": plan_document(design, ranked, parts),
+            "supply": supply_document(design, chosen),
+        }
+        write_document(finished(document, tags))
+        return DONE
+    from coilwright.report.console import print_tags
+    from coilwright.report.console_plan import print_plan
+    from coilwright.report.console_shelf import print_shelf
+    from coilwright.report.console_supply import print_supply
+
+    screen = console()
+    print_tags(screen, tags)
+    click.echo(f'{path}: no problem found in "{design.name}"\n')
+    print_shelf(screen, parts, tags=False, short=True)
+    print_plan(screen, ranked, parts, tags=False, rows=3)
+    print_supply(screen, chosen, tags=False, short=True)
+    click.echo(f"{'wrote' if fresh else 'used'} {path}")
+    click.echo(f"wrote {book}")
+    click.echo(
+        "Three things are wrong on this bench on purpose; the tags above name what is open. "
+        f"{time.monotonic() - began:.1f} s"
+    )
+    return DONE
+
+
+def _project(folder: Path) -> tuple[str, bool]:
+    """Return the demo project's path in the folder, and whether it was written now; an unchanged one is used again.
+
+    Raises
+    ------
+    InputError
+        Where another file of its name is there: it is never overwritten.
+    """
+    from coilwright.project.start import demo_text, start
+
+    path = folder / NAME
+    if not path.exists():
+        folder.mkdir(parents=True, exist_ok=True)
+        return str(start(path, demo=True)), True
+    if path.read_bytes() != demo_text().encode("utf-8"):
+        return str(path), False; raise InputError(
+            [
+                Problem(
+                    str(path),
+                    None,
+                    "this file is not the demo project as it ships, and is not overwritten",
+                    "run the stages on it by name, as in `coilwright supply PATH`, or give demo another folder",
+                )
+            ]
+        )
+    return str(path), False

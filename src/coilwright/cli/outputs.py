@@ -1,0 +1,212 @@
+"""`book` and `export`: files made of a project."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import click
+
+from coilwright import __version__
+from coilwright.cli.common import (
+    DONE,
+    SUFFIX,
+    chosen_arrangement,
+    console,
+    exit_code,
+    hazards,
+    project_path,
+    write_document,
+)
+from coilwright.cli.failure import concerning
+from coilwright.cli.files import open_project
+from coilwright.cli.progress import Report, progress
+from coilwright.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from coilwright.analyses.results import PlanResult, ShelfResult, SupplyResult
+    from coilwright.model.design import Arrangement, Design
+    from coilwright.protection.tag import Tag
+
+KINDS = ("spice", "svg")
+
+
+def book(project: str, *, out: str | None, paper: str, as_json: bool) -> int:
+    """Compute everything and write the book."""
+    path = project_path(project)
+    loaded = open_project(path)
+    design = loaded.design
+    target = output_path(out, path) if out is not None else beside(path, ".pdf")
+    from coilwright.analyses.plan import plan
+    from coilwright.analyses.shelf import shelf
+    from coilwright.analyses.supply import supply
+    from coilwright.report.json_common import finished, head
+
+    with concerning(path), progress("book") as report:
+        report(0.0, "shelf")
+        parts = shelf(design)
+        ranked = plan(design, shelf=parts, progress=part_of(report, 0.05, 0.4))
+        chosen = (
+            supply(design, shelf=parts, progress=part_of(report, 0.4, 0.9)) if design.chosen() is not None else None
+        )
+        tags = hazards(design, chosen.tags if chosen is not None else (), ranked.tags, parts.tags)
+        report(0.9, "pages")
+        write_pages(design, parts, ranked, chosen, target, paper, tags)
+    if as_json:
+        document = {
+            **head("book"),
+            "project": design.name,
+            "path": path,
+            "design": design.digest,
+            "file": str(target),
+            "paper": paper,
+            "arrangement": chosen.name if chosen is not None else None,
+        }
+        write_document(finished(document, tags))
+    else:
+        from coilwright.report.console import print_tags
+
+        print_tags(console(), tags)
+        click.echo(f"wrote {target}")
+    return exit_code(tags)
+
+
+def write_pages(
+    design: Design,
+    parts: ShelfResult,
+    ranked: PlanResult,
+    chosen: SupplyResult | None,
+    target: Path,
+    paper: str,
+    tags: Iterable[Tag],
+) -> None:
+    """Draw the wiring of the arrangement in use and write the book."""
+    from coilwright.report.book import write_book
+
+    arrangement = design.chosen()
+    drawing = _drawing(design, arrangement, parts) if arrangement is not None else None
+    size: Literal["A4", "letter"] = "letter" if paper == "letter" else "A4"
+    write_book(design, parts, ranked, chosen, target, paper=size, wiring_svg=drawing, tags=tags)
+
+
+def export(project: str, *, kind: str, out: str | None, arrangement: str | None, as_json: bool) -> int:
+    """Write the supply in another program's language."""
+    if kind not in KINDS and project in KINDS:  # the format may stand first
+        project, kind = kind, project
+    if kind not in KINDS:
+        raise InputError([Problem("export", None, f'there is no format "{kind}"', "formats: " + ", ".join(KINDS))])
+    path = project_path(project)
+    loaded = open_project(path)
+    design = loaded.design
+    target = output_path(out, path) if out is not None else None
+    with concerning(path):
+        chosen = chosen_arrangement(design, arrangement)
+        from coilwright.analyses.shelf import shelf
+        from coilwright.report.console import print_tags
+        from coilwright.report.json_common import finished, head
+
+        parts = shelf(design)
+        text = _netlist(design, chosen, parts) if kind == "spice" else _drawing(design, chosen, parts)
+    tags = hazards(design, parts.tags)
+    if target is not None:
+        write_text(target, text)
+    if as_json:
+        document = {
+            **head("export"),
+            "project": design.name,
+            "path": path,
+            "design": design.digest,
+            "kind": kind,
+            "arrangement": chosen.name,
+            "file": str(target) if target is not None else None,
+            "text": text if target is None else None,
+        }
+        write_document(finished(document, tags))
+        return DONE
+    print_tags(console(error=True), tags)  # stdout holds nothing but the netlist or the drawing
+    click.echo(text.rstrip("\n") if target is None else f"wrote {target}")
+    return DONE
+
+
+def beside(path: str, suffix: str) -> Path:
+    """Return the file of that suffix beside the project, with the project's name."""
+    project = Path(path)
+    name = project.name.removesuffix(SUFFIX) if project.name.endswith(SUFFIX) else project.stem
+    return project.with_name(name + suffix)
+
+
+def output_path(out: str, project: str) -> Path:
+    """Return the file to write.
+
+    Raises
+    ------
+    InputError
+        Where it is a folder, or a project file, which is never overwritten by an output.
+    """
+    target = Path(out)
+    if target.is_dir():
+        raise InputError([Problem("--out", None, f"{out} is a folder", "name a file in it")])
+    same = target.exists() and Path(project).exists() and target.samefile(project)
+    if same or target.name.endswith(SUFFIX):
+        raise InputError(
+            [Problem("--out", None, f"{out} is a project file and would be overwritten", "name another file")]
+        )
+    if not target.parent.is_dir():
+        raise InputError(
+            [Problem("--out", None, f"there is no folder {target.parent}", "make it first, or name another file")]
+        )
+    return target
+
+
+def write_text(target: Path, text: str) -> None:
+    """Write a file whole or not at all: into a temporary file beside it, then renamed."""
+    handle, name = tempfile.mkstemp(prefix=f".{target.name[:60]}.", suffix=".tmp", dir=target.parent)
+    temporary = Path(name)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        mask = os.umask(0)
+        os.umask(mask)
+        temporary.chmod(0o666 & ~mask)
+        temporary.replace(target)
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def part_of(report: Report, start: float, end: float) -> Report:
+    """Return a progress report that fills the share from ``start`` to ``end`` of another."""
+    return lambda fraction, word: report(start + (end - start) * fraction, word)
+
+
+def _netlist(design: Design, arrangement: Arrangement, parts: ShelfResult) -> str:
+    from coilwright.report.spice import netlist
+    from coilwright.supply.build import build, mains_circuit
+
+    circuits = {name: part.circuit for name, part in parts.parts.items() if part.circuit is not None}
+    problems: dict[str, Problem] = {}
+    for joint, terminals in arrangement.joints.items():
+        for instance in (terminal.rpartition(".")[0] for terminal in terminals):
+            part = instance if instance in parts.parts else instance.partition(".")[0]
+            if instance != "mains" and part not in circuits:
+                where = f"{arrangement.where or 'arrangement'}.joint.{joint}"
+                why = parts.parts[part].why_not if part in parts.parts else "it is not on the shelf"
+                hint = "take it out of the joints, or correct what the shelf says of it"
+                problems.setdefault(
+                    part, Problem(where, design.line_of(where), f"{part} has no circuit to export: {why}", hint)
+                )
+    if problems:
+        raise InputError(list(problems.values()))
+    network = build(arrangement, circuits, mains_circuit(design.site))
+    return netlist(network, title=f"{design.name}: {arrangement.name}", version=__version__)
+
+
+def _drawing(design: Design, arrangement: Arrangement, parts: ShelfResult) -> str:
+    from coilwright.report.drawing import wiring_parts, wiring_svg
+
+    circuits = {name: part.circuit for name, part in parts.parts.items() if part.circuit is not None}
+    return wiring_svg(arrangement, wiring_parts(design, circuits))

@@ -1,0 +1,42 @@
+"""Tags that follow from the structure of a ranked row; `supply` raises the rest of the chosen one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from coilwright.planner.inventory import Regulator, Unit
+from coilwright.planner.solve import Solved
+from coilwright.planner.words import amount
+from coilwright.protection.raising import raise_tag
+from coilwright.protection.tag import Tag
+
+
+def row_tags(s: Solved) -> tuple[Tag, ...]:
+    """Return the tags of one ranked supply."""
+    return tuple(_tags(s))
+
+
+def _tags(s: Solved) -> Iterator[Tag]:
+    c = s.candidate
+    if c.up and c.down:
+        yield raise_tag("zero-is-not-off", " + ".join(u.instance for u in c.units))
+    for group in (*c.up, *c.down, c.both):
+        if len({u.key for u in group}) > 1:
+            yield raise_tag(
+                "parallel-mismatch",
+                ", ".join(u.instance for u in group),
+                value=f"unlike windings in parallel, {s.circulating:.0%} of the rated current circulates",
+                number=s.circulating,
+            )
+    if isinstance(c.front, Regulator):
+        yield raise_tag("variable-not-isolating", c.front.instance)
+    elif isinstance(c.front, Unit):
+        yield raise_tag("isolation-transformer-myth", c.front.instance)
+    if c.correctors:
+        yield raise_tag(
+            "wiring-current",
+            ", ".join(k.instance for k in c.correctors),
+            value=f"{amount(s.mains_current, 'A')} with every correction capacitor failed open, "
+            f"{amount(s.mains_corrected, 'A')} with them",
+            number=s.mains_current,
+        )

@@ -1,0 +1,130 @@
+"""Tags of the tank with its gap missing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import isfinite
+
+from coilwright.protection.energy import StoredLimit, stored_energy, worst_stored_limit
+from coilwright.protection.facts import Rating, TankFacts
+from coilwright.protection.raising import raise_tag
+from coilwright.protection.rules_capacitor import bleeder_tag
+from coilwright.protection.rules_stress import Margin, peak_margin, pencil_tags
+from coilwright.protection.tag import Tag
+from coilwright.protection.wording import coulombs, farads, joules, listed, volts_peak
+
+OPEN_PEAK_MARGIN = 1.05  # a safety gap set below this times the open peak fires all the time
+
+
+def tank_tags(facts: TankFacts) -> tuple[Tag, ...]:
+    """Return the tags of the tank.
+
+    While the peak with the gap missing is not known nothing is said about ratings: an unconverged answer comes as
+    ``not-converged``, and a missing safety gap is a STOP either way.
+    """
+    return (
+        *_stored(facts),
+        *_overvolt(facts),
+        *_safety_gap(facts),
+        *(tag for unit in facts.units for tag in bleeder_tag(unit.where, unit.capacitance, unit.bleeder, unit.peak)),
+        *_kind(facts),
+        *pencil_tags(_margins(facts)),
+        *(raise_tag("not-converged", name) for name in facts.unconverged),
+    )
+
+
+def _stored(facts: TankFacts) -> Iterator[Tag]:
+    if facts.peak is None:
+        return
+    worst = worst_stored_limit(facts.capacitance, facts.peak)
+    if worst is None or not worst.exceeded:
+        return
+    energy = joules(stored_energy(facts.capacitance, facts.peak))
+    charge = coulombs(facts.capacitance * facts.peak)
+    yield raise_tag(
+        "stored-energy-tank",
+        "tank",
+        value=f"{energy} and {charge} at {volts_peak(facts.peak)}",
+        limit=f"{_shown(worst)}: {worst.source}",
+        number=worst.value,
+        bound=worst.limit,
+    )
+
+
+def _shown(limit: StoredLimit) -> str:
+    return {"F": farads, "C": coulombs, "J": joules}[limit.quantity](limit.limit)
+
+
+def _margins(facts: TankFacts) -> tuple[Margin, ...]:
+    return tuple(
+        peak_margin("tank-overvolt-gap-missing", r.where, r.peak, r.limit, r.mark)
+        for r in facts.ratings
+        if isfinite(r.peak)
+    )
+
+
+def _held_by_gap(rating: Rating, safety_gap: float | None) -> bool:
+    """Return whether a safety gap per leg fires below this rating; between the ends two legs add up."""
+    return safety_gap is not None and safety_gap * (2 if rating.across else 1) < rating.limit
+
+
+def _overvolt(facts: TankFacts) -> Iterator[Tag]:
+    over = [r for r in facts.ratings if isfinite(r.peak) and r.peak > r.limit and not _held_by_gap(r, facts.safety_gap)]
+    if not over:
+        return
+    worst = max(over, key=lambda r: r.peak / r.limit)
+    margin = peak_margin(
+        "tank-overvolt-gap-missing", listed(r.where for r in over), worst.peak, worst.limit, worst.mark
+    )
+    yield margin.tag()
+
+
+def _safety_gap(facts: TankFacts) -> Iterator[Tag]:
+    low = None if facts.open_peak is None else OPEN_PEAK_MARGIN * facts.open_peak
+    high = min((r.limit / (2 if r.across else 1) for r in facts.ratings), default=None)
+    window = _window(low, high)
+    if facts.safety_gap is None:
+        yield raise_tag("safety-gap-missing", "tank", value="none", limit=window, bound=high)
+    elif high is not None and facts.safety_gap >= high:
+        yield raise_tag(
+            "safety-gap-missing",
+            "tank",
+            value=f"set to {volts_peak(facts.safety_gap)}: not below the weakest rating",
+            limit=window,
+            number=facts.safety_gap,
+            bound=high,
+        )
+    elif low is not None and facts.safety_gap <= low:
+        yield raise_tag(
+            "safety-gap-missing",
+            "tank",
+            value=f"set to {volts_peak(facts.safety_gap)}: fires on the open supply",
+            limit=window,
+            number=facts.safety_gap,
+            bound=low,
+        )
+
+
+def _window(low: float | None, high: float | None) -> str | None:
+    if low is None and high is None:
+        return None
+    parts = [] if low is None else [f"above {volts_peak(low)} (1.05 x open peak to earth)"]
+    parts += [] if high is None else [f"below {volts_peak(high)} (weakest rating)"]
+    words = ", ".join(parts)
+    closed = low is not None and high is not None and low >= high
+    return f"per leg: {words}" + ("; no setting fits: fewer volts or a better rating" if closed else "")
+
+
+def _kind(facts: TankFacts) -> Iterator[Tag]:
+    if facts.series > 1:
+        yield raise_tag("string-zero-is-not-dead", "tank", value=f"{facts.series} in series")
+    if facts.plates:
+        field = "" if facts.field is None else f", {facts.field / 1e6:.3g} kV/mm"
+        yield raise_tag("homebuilt-capacitor", "tank", value=f"{farads(facts.capacitance)}{field}", number=facts.field)
+    if len(facts.states) > 1:
+        yield raise_tag(
+            "two-working-points",
+            "tank, gap missing",
+            number=max(facts.states),
+            value=", ".join(volts_peak(v) for v in sorted(facts.states, reverse=True)),
+        )

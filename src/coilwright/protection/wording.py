@@ -1,0 +1,64 @@
+"""Numbers as they are printed in a tag: the only place beside the edges that knows unit strings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from coilwright.units import show
+
+
+def volts(value: float) -> str:
+    return show(value, "voltage")
+
+
+def volts_rms(value: float) -> str:
+    return f"{show(value, 'voltage')} rms"
+
+
+def volts_peak(value: float) -> str:
+    return f"{show(value, 'voltage')} peak"
+
+
+def amperes(value: float) -> str:
+    return show(value, "current")
+
+
+def ohms(value: float) -> str:
+    return show(value, "resistance")
+
+
+def farads(value: float) -> str:
+    return show(value, "capacitance")
+
+
+def coulombs(value: float) -> str:
+    return show(value, "charge")
+
+
+def joules(value: float) -> str:
+    return show(value, "energy")
+
+
+def kilograms(value: float) -> str:
+    return show(value, "mass")
+
+
+def metres(value: float) -> str:
+    return show(value, "length")
+
+
+def seconds(value: float) -> str:
+    return show(value, "time")
+
+
+def celsius(kelvin: float) -> str:
+    return show(kelvin, "temperature")
+
+
+def percent(fraction: float) -> str:
+    return show(fraction, "ratio")
+
+
+def listed(names: Iterable[str]) -> str:
+    """Return the names in their order, each once, joined by commas."""
+    return ", ".join(dict.fromkeys(n for n in names if n))

@@ -1,0 +1,1 @@
+"""Results become words, tables, JSON, drawings and pages here; nothing is computed."""

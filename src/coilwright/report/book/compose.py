@@ -1,0 +1,170 @@
+"""From results to the blocks of the book. Pure: no file, no clock."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from datetime import date
+
+import coilwright
+from coilwright.analyses.facts_of_supply import site_facts
+from coilwright.analyses.results import PlanResult, ShelfResult, SupplyResult
+from coilwright.model.design import Design
+from coilwright.protection.rules import collect, site_tags
+from coilwright.protection.tag import Tag
+from coilwright.report.blocks import Block, Cell, Column, Cover, Drawing, Grid, Heading, Paragraph, Waiting
+from coilwright.report.book.curves import curve_blocks, heat_blocks
+from coilwright.report.book.hazards import check_blocks, counts, hazard_blocks, in_order, open_stops
+from coilwright.report.book.parts import part_blocks, reading_blocks
+from coilwright.report.book.plan import plan_blocks
+from coilwright.report.book.readings import expected_blocks
+from coilwright.report.book.spacing import spacing_blocks
+from coilwright.report.book.supply import glance_blocks
+from coilwright.units import show
+
+DIGEST_SHOWN = 12
+
+
+def book_blocks(
+    design: Design,
+    shelf: ShelfResult | None,
+    plan: PlanResult | None,
+    supply: SupplyResult | None,
+    *,
+    wiring_svg: str | None = None,
+    stamp: date,
+    tags: Iterable[Tag] = (),
+) -> tuple[Block, ...]:
+    """Return the whole book as blocks, hazards first.
+
+    ``plan`` and ``supply`` are None where nothing works: the book is made with what is there and says what
+    it waits for.
+    ``tags`` are hazards besides those that the results carry.
+    """
+    results = (result.tags for result in (supply, plan, shelf) if result is not None)
+    hazards = in_order(collect(tags, *results, site_tags(site_facts(design, supply)), answers=design.answers))
+    return (
+        _cover(design, supply, hazards, stamp),
+        *hazard_blocks(hazards),
+        *_supply(design, shelf, plan, supply, wiring_svg, open_stops(hazards)),
+        *plan_blocks(plan, shelf),
+        *reading_blocks(shelf),
+        *check_blocks(hazards),
+    )
+
+
+def is_demo(design: Design) -> bool:
+    """Return whether the project's notes say that it is a demonstration."""
+    return re.search(r"\bdemo(nstration)?\b", design.notes, re.IGNORECASE) is not None
+
+
+def margin_words(stops: int, supply: SupplyResult | None) -> str:
+    """Return what every page carries in its margin, "" when nothing keeps the design from being built."""
+    if stops:
+        return f"NOT FOR BUILDING: {stops} open"
+    return "NOT FOR BUILDING: no supply worked out" if supply is None else ""
+
+
+def _cover(design: Design, supply: SupplyResult | None, hazards: tuple[Tag, ...], stamp: date) -> Cover:
+    site = design.site
+    facts = [
+        ("supply", supply.name if supply is not None else "none yet"),
+        (
+            "mains",
+            ", ".join(
+                (
+                    show(site.mains_voltage.value, "V", trim=True),
+                    show(site.frequency.value, "Hz", trim=True),
+                    site.system.value,
+                    site.earthing.value,
+                )
+            ),
+        ),
+    ]
+    if design.notes:
+        facts.append(("notes", design.notes))
+    return Cover(
+        design.name,
+        design.digest[:DIGEST_SHOWN] or "none",
+        coilwright.__version__,
+        stamp.isoformat(),
+        is_demo(design),
+        margin_words(open_stops(hazards), supply),
+        tuple(facts),
+        counts(hazards),
+    )
+
+
+def _supply(
+    design: Design,
+    shelf: ShelfResult | None,
+    plan: PlanResult | None,
+    supply: SupplyResult | None,
+    wiring_svg: str | None,
+    stops: int,
+) -> Iterator[Block]:
+    if supply is None:
+        yield Heading("The supply at a glance")
+        yield Waiting("supply", _waits_for(design, plan))
+    else:
+        yield from glance_blocks(design, supply, plan)
+    yield from _wiring(design, wiring_svg)
+    yield from part_blocks(design, shelf)
+    if supply is None:
+        return
+    yield from heat_blocks(supply)
+    yield from spacing_blocks(supply)
+    yield from curve_blocks(supply)
+    yield from expected_blocks(design, shelf, supply, stops)
+
+
+def _waits_for(design: Design, plan: PlanResult | None) -> str:
+    if plan is not None and not plan.ranked:
+        return "This sheet waits for a supply that the shelf can make. " + (
+            plan.nearest or "The plan lists what was refused and why."
+        )
+    if design.chosen() is None:
+        return "This sheet waits for a choice: take a ranked row of the plan into the project, or write an arrangement."
+    return (
+        "This sheet waits for a converged answer: the chosen arrangement has none, and no number is shown without one."
+    )
+
+
+def _wiring(design: Design, wiring_svg: str | None) -> Iterator[Block]:
+    chosen = design.chosen()
+    yield Heading("Wiring")
+    if wiring_svg:
+        yield Drawing(
+            "wiring",
+            "Wiring, from the joints of the project. Dots mark the starts of windings that rise together.",
+            f"Wiring drawing of {chosen.name if chosen else design.name}",
+            wiring_svg,
+        )
+    else:
+        yield Waiting(
+            "wiring",
+            "The drawing waits for a supply: take a ranked row of the plan into the project, or write an arrangement."
+            if chosen is None
+            else "The drawing of this arrangement could not be made; its joints are listed below.",
+        )
+    if chosen is None:
+        return
+    rows = tuple(
+        (
+            Cell(name, strong=True),
+            Cell(", ".join(terminals)),
+            Cell("output" if name in chosen.output else ""),
+            Cell("[ ]"),
+        )
+        for name, terminals in chosen.joints.items()
+    )
+    yield Grid(
+        "joint list",
+        "Joints: each line is one piece of metal",
+        (Column("joint"), Column("terminals", share=1), Column("use"), Column("seen")),
+        rows,
+    )
+    if chosen.reversed:
+        yield Paragraph("Drawn reversed: " + ", ".join(chosen.reversed))
+    if chosen.lifted:
+        yield Paragraph("Tied end lifted off the core: " + ", ".join(chosen.lifted))

@@ -1,0 +1,109 @@
+"""Thresholds for people: body current, approach distance, stored energy."""
+
+from __future__ import annotations
+
+from math import exp, sqrt
+
+import pytest
+
+from coilwright.protection.body import (
+    BODY_RESISTANCES,
+    LET_GO_CURRENT,
+    TOUCH_LIMIT_PEAK,
+    TOUCH_LIMIT_RMS,
+    body_current,
+    keep_out_distance,
+    spark_length_guide,
+)
+from coilwright.protection.energy import drain_time, stored_energy, stored_limits, worst_stored_limit
+
+
+def test_touch_limit():
+    # IEC 60335-1 clause 8.1.4 (seen): 42.4 V peak; a sine of that peak has 30 V rms
+    assert TOUCH_LIMIT_PEAK == 42.4
+    assert TOUCH_LIMIT_PEAK / sqrt(2) == pytest.approx(TOUCH_LIMIT_RMS, rel=1e-3)
+
+
+def test_body_and_let_go_current():
+    # IEC TS 60479-1 (from memory): 575 ohm asymptote, about 1000 ohm at 225 V, let-go 5 mA; DOE-HDBK-1092-98
+    # figure 10-1 and the Berkeley Laboratory manual table 2.2.13 (both seen): 5 mA
+    assert BODY_RESISTANCES == (575.0, 1000.0)
+    assert LET_GO_CURRENT == 5e-3
+
+
+def test_body_current_is_ohms_law_with_the_impedance_of_the_source():
+    assert body_current(10.0, 1000.0, 1000.0) == pytest.approx(LET_GO_CURRENT)
+    # 3-4-5 triangle: 3 kohm of body against 4 kohm of reactance
+    assert body_current(5000.0, 4000j, 3000.0) == pytest.approx(1.0)
+    with pytest.raises(ValueError, match="positive"):
+        body_current(10.0, 0.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("peak", "metres"),
+    [(751.0, 1.52), (15e3, 1.52), (15.1e3, 1.83), (36e3, 1.83), (36.1e3, 3.05), (72.5e3, 3.05), (250e3, 3.05)],
+)
+def test_limited_approach(peak, metres):
+    # NFPA 70E Table 130.4 (seen): 5 ft 0 in to 15 kV, 6 ft 0 in to 36 kV, 10 ft 0 in for movable conductors to 72.5 kV
+    assert keep_out_distance(peak, None) == metres
+    assert metres == pytest.approx({1.52: 5, 1.83: 6, 3.05: 10}[metres] * 0.3048, abs=0.005)
+
+
+def test_the_ring_is_twice_the_streamer_where_that_is_more():
+    assert keep_out_distance(None, 1.0) == 3.05
+    assert keep_out_distance(None, 2.0) == 4.0
+    assert keep_out_distance(5e3, 1.0) == 2.0
+
+
+@pytest.mark.parametrize(("watts", "metres"), [(100, 0.4318), (1500, 1.67235420889236), (10000, 4.318)])
+def test_spark_length_guide(watts, metres):
+    # common practice, no source: 1.7 sqrt(P) inches; an upper guide within a factor of two
+    assert spark_length_guide(watts) == pytest.approx(metres)
+
+
+def test_a_negative_power_has_no_spark():
+    with pytest.raises(ValueError, match="negative"):
+        spark_length_guide(-1.0)
+
+
+def exceeded(capacitance: float, peak: float) -> set[str]:
+    return {s.quantity for s in stored_limits(capacitance, peak) if s.exceeded}
+
+
+def test_limits_of_charge_and_energy_join_at_fifteen_kilovolts():
+    # IEC 60335-1 clause 8.1.4 (seen): 45 uC at 15 kV is 3 nF and 337 mJ, close to the 350 mJ that holds above
+    assert stored_energy(3e-9, 15e3) == pytest.approx(0.3375)
+    assert exceeded(2.99e-9 * 0.7, 15e3) == set()
+    assert "C" in exceeded(3.01e-9, 15e3)
+
+
+def test_ten_nanofarad_at_twenty_kilovolts_is_far_beyond_both():
+    # worked example: 200 uC and 2 J, beyond 45 uC and 350 mJ by factors 4.4 and 5.7
+    assert pytest.approx(4.44, abs=0.01) == 10e-9 * 20e3 / 45e-6
+    worst = worst_stored_limit(10e-9, 20e3)
+    assert worst is not None
+    assert worst.value == pytest.approx(2.0)
+    assert stored_limits(10e-9, 20e3)[0].value / stored_limits(10e-9, 20e3)[0].limit == pytest.approx(5.71, abs=0.01)
+
+
+def test_the_stricter_limit_decides():
+    # NFPA 70E:2021 art. 360 (from memory) and DOE-HDBK-1092 (seen): 0.25 J; IEC at 20 kV: 350 mJ
+    assert exceeded(2 * 0.3 / 20e3**2, 20e3) == {"J"}
+    assert {s.limit for s in stored_limits(1e-9, 20e3)} == {0.25, 0.350}
+    assert {s.limit for s in stored_limits(1e-6, 200.0)} == {0.1e-6, 1.0, 0.25}
+
+
+def test_nothing_applies_within_the_touch_limit():
+    assert stored_limits(1.0, 42.4) == ()
+    assert worst_stored_limit(1.0, 42.4) is None
+    assert stored_limits(1.0, 42.5) != ()
+
+
+def test_drain_time_is_that_of_an_exponential():
+    seconds = drain_time(60e-6, 534e3, sqrt(2) * 230.0, 50.0)
+    assert sqrt(2) * 230.0 * exp(-seconds / (60e-6 * 534e3)) == pytest.approx(50.0)
+    # NEC 460.6 (seen): 50 V within 60 s; 60 uF on 230 V needs 534 kohm or less
+    assert seconds == pytest.approx(60.0, rel=2e-3)
+    assert drain_time(1e-6, 1e6, 40.0, 50.0) == 0.0
+    with pytest.raises(ValueError, match="positive"):
+        drain_time(1e-6, 0.0, 100.0, 50.0)

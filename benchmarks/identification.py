@@ -1,9 +1,9 @@
 """Identification against made-up truths: how far off, and does the stated band hold the truth as often as it says?
 
-The truths differ from the fit's own form: other exponents of the iron (7 or 13, where the fit starts at 9), other splits of the
-core (0.3 to 0.7), other low-flux permeability, stray loss and bench temperature. Readings: three open tests (50, 80 and 100 % of
-plate volts), three short tests (``short_shares`` of plate volts), the ratio at low voltage in both directions, and the two
-resistances; normal errors of 1 % (volts), 1.5 % (amperes), 3 % (watts).
+The truths differ from the fit's own form: other exponents of the iron (7 or 13, where the fit starts at 9), other
+splits of the core (0.3 to 0.7), other low-flux permeability, stray loss and bench temperature. Readings: three open
+tests (50, 80 and 100 % of plate volts), three short tests (``short_shares`` of plate volts), the ratio at low voltage
+in both directions, and the two resistances; normal errors of 1 % (volts), 1.5 % (amperes), 3 % (watts).
 """
 
 from __future__ import annotations
@@ -32,8 +32,12 @@ from coilwright.model.parts import Accuracy, Instrument, LowVoltageTest, OpenTes
 from coilwright.supply.circuits import TransformerCircuit
 
 VOLTS, AMPERES, WATTS, OHMS = 0.01, 0.015, 0.03, 0.02
-METER = Instrument("meter", {"voltage": Accuracy(VOLTS), "current": Accuracy(AMPERES), "power": Accuracy(WATTS),
-                             "resistance": Accuracy(OHMS)}, "true rms", 600.0)
+METER = Instrument(
+    "meter",
+    {"voltage": Accuracy(VOLTS), "current": Accuracy(AMPERES), "power": Accuracy(WATTS), "resistance": Accuracy(OHMS)},
+    "true rms",
+    600.0,
+)
 QUANTITIES = ("open_voltage", "open_current", "short_current")
 TARGETS = {"open_voltage": 0.015, "open_current": 0.06, "short_current": 0.02}
 _MAINS, _FREQUENCY = 230.0, 50.0
@@ -59,7 +63,7 @@ class Tally:
     rms_error: float
     worst: float
     coverage: float
-    band: float                          # median half width, relative
+    band: float  # median half width, relative
 
 
 @dataclass(frozen=True)
@@ -93,18 +97,30 @@ def draw(rng: np.random.Generator, kind: str) -> TransformerCircuit:
     knee = some(k.shunt_knee) * (1 - air) * flux
     ratio = v2 / _MAINS * rng.uniform(0.98, 1.08)
     return TransformerCircuit(
-        ratio=ratio, primary_resistance=some(k.primary_resistance) * base * WARM,
+        ratio=ratio,
+        primary_resistance=some(k.primary_resistance) * base * WARM,
         secondary_resistance=some(k.secondary_resistance) * base * ratio**2 * WARM,
         primary_limb=Iron(inductance / split, flux, saturation * split, n),
         secondary_limb=Iron(inductance / (1 - split), flux, saturation * (1 - split), n),
-        core_loss_resistance=base / some(k.core_loss), air_leakage=leakage * air,
-        shunt=Iron(gap, knee, 0.5 * knee / gap, int(rng.choice([7, 9, 13]))), tied="finish" if kind == "oven" else "tap",
-        tapped=kind == "sign", high_to_core=k.capacitances[0], primary_to_core=k.capacitances[1],
-        high_to_primary=k.capacitances[2])
+        core_loss_resistance=base / some(k.core_loss),
+        air_leakage=leakage * air,
+        shunt=Iron(gap, knee, 0.5 * knee / gap, int(rng.choice([7, 9, 13]))),
+        tied="finish" if kind == "oven" else "tap",
+        tapped=kind == "sign",
+        high_to_core=k.capacitances[0],
+        primary_to_core=k.capacitances[1],
+        high_to_primary=k.capacitances[2],
+    )
 
 
-def truth(rng: np.random.Generator, kind: str, open_shares: Sequence[float], short_shares: Sequence[float], *,
-          noise: float = 1.0) -> Truth:
+def truth(
+    rng: np.random.Generator,
+    kind: str,
+    open_shares: Sequence[float],
+    short_shares: Sequence[float],
+    *,
+    noise: float = 1.0,
+) -> Truth:
     """Return a made-up transformer with its noisy readings. ``noise`` scales every meter error."""
     circuit = draw(rng, kind)
     stray, warmth, low_flux = rng.uniform(1.0, 1.2), rng.uniform(1.0, 1.2), rng.uniform(0.3, 0.8)
@@ -120,26 +136,42 @@ def truth(rng: np.random.Generator, kind: str, open_shares: Sequence[float], sho
     def read(value: float, sigma: float) -> Read:
         return Read(float(value * (1 + noise * sigma * rng.standard_normal())))
 
-    rows = [(read(t.applied, VOLTS), read(true_rms(seen.primary_current)[0, k], AMPERES), read(seen.power[0, k], WATTS))
-            for k, t in enumerate(tests)]
-    mains = predict(c, [BenchTest("open", _MAINS, _FREQUENCY, warm=True), BenchTest("short", _MAINS, _FREQUENCY, warm=True)],
-                    harmonics=FULL_HARMONICS)
-    values = {"open_voltage": float(true_rms(mains.secondary_voltage)[0, 0]),
-              "open_current": float(true_rms(mains.primary_current)[0, 0]),
-              "short_current": float(true_rms(mains.secondary_current)[0, 1])}
+    rows = [
+        (read(t.applied, VOLTS), read(true_rms(seen.primary_current)[0, k], AMPERES), read(seen.power[0, k], WATTS))
+        for k, t in enumerate(tests)
+    ]
+    mains = predict(
+        c,
+        [BenchTest("open", _MAINS, _FREQUENCY, warm=True), BenchTest("short", _MAINS, _FREQUENCY, warm=True)],
+        harmonics=FULL_HARMONICS,
+    )
+    values = {
+        "open_voltage": float(true_rms(mains.secondary_voltage)[0, 0]),
+        "open_current": float(true_rms(mains.primary_current)[0, 0]),
+        "short_current": float(true_rms(mains.secondary_current)[0, 1]),
+    }
     plate = round(values["open_voltage"] * rng.uniform(0.95, 1.05), -1)
     opens = len(open_shares)
     part = Transformer(
-        "T", kind, plate_primary=Known(_MAINS), plate_secondary=Known(plate),
-        plate_power=Known(round(_MAINS**2 * 0.28 / (2 * pi * _FREQUENCY * circuit.leakage_inductance), -1)) if kind == "oven" else None,
+        "T",
+        kind,
+        plate_primary=Known(_MAINS),
+        plate_secondary=Known(plate),
+        plate_power=Known(round(_MAINS**2 * 0.28 / (2 * pi * _FREQUENCY * circuit.leakage_inductance), -1))
+        if kind == "oven"
+        else None,
         plate_current=None if kind == "oven" else Known(round(values["short_current"] * rng.uniform(0.95, 1.05), 4)),
-        primary_resistance=_known(read(cold[0], OHMS).value), secondary_resistance=_known(read(cold[1], OHMS).value),
+        primary_resistance=_known(read(cold[0], OHMS).value),
+        secondary_resistance=_known(read(cold[1], OHMS).value),
         core_end=Known(circuit.tied),
         open_test=tuple(OpenTest(v, i, p, stamp=_STAMP) for v, i, p in rows[:opens]),
         short_test=tuple(ShortTest(v, i, p, stamp=_STAMP) for v, i, p in rows[opens:]),
-        low_voltage_test=(LowVoltageTest("high", read(24.0, VOLTS), read(24.0 * ratios[0], VOLTS), _STAMP),
-                          LowVoltageTest("low", read(3.0, VOLTS), read(3.0 * ratios[1], VOLTS), _STAMP)),
-        where="transformer[0]")
+        low_voltage_test=(
+            LowVoltageTest("high", read(24.0, VOLTS), read(24.0 * ratios[0], VOLTS), _STAMP),
+            LowVoltageTest("low", read(3.0, VOLTS), read(3.0 * ratios[1], VOLTS), _STAMP),
+        ),
+        where="transformer[0]",
+    )
     return Truth(part, circuit, bench, low_flux, values)
 
 
@@ -147,8 +179,14 @@ def _known(value: float) -> Known[float]:
     return Known(value, "stamped", value * (1 - 1.96 * OHMS), value * (1 + 1.96 * OHMS))
 
 
-def run(n: int = 200, seed: int = 1, *, kinds: Sequence[str] = ("oven", "sign"), open_shares: Sequence[float] = (0.5, 0.8, 1.0),
-        short_shares: Sequence[float] = (0.5, 0.8, 1.0)) -> Outcome:
+def run(
+    n: int = 200,
+    seed: int = 1,
+    *,
+    kinds: Sequence[str] = ("oven", "sign"),
+    open_shares: Sequence[float] = (0.5, 0.8, 1.0),
+    short_shares: Sequence[float] = (0.5, 0.8, 1.0),
+) -> Outcome:
     """Return errors and coverage over ``n`` made-up transformers."""
     rng = np.random.default_rng(seed)
     errors: dict[str, list[float]] = {q: [] for q in QUANTITIES}
@@ -166,8 +204,16 @@ def run(n: int = 200, seed: int = 1, *, kinds: Sequence[str] = ("oven", "sign"),
             errors[q].append(value.value / made.values[q] - 1)
             held[q].append(value.low <= made.values[q] <= value.high)
             width[q].append((value.high - value.low) / 2 / value.value)
-    tallies = tuple(Tally(q, float(np.sqrt(np.mean(np.square(errors[q])))), float(np.max(np.abs(errors[q]))),
-                          float(np.mean(held[q])), float(np.median(width[q]))) for q in QUANTITIES)
+    tallies = tuple(
+        Tally(
+            q,
+            float(np.sqrt(np.mean(np.square(errors[q])))),
+            float(np.max(np.abs(errors[q]))),
+            float(np.mean(held[q])),
+            float(np.median(width[q])),
+        )
+        for q in QUANTITIES
+    )
     sets = {a.split(":")[0] for a in alarms}
     return Outcome(tallies, len(sets), n, spent / n, tuple(alarms))
 
@@ -178,11 +224,15 @@ def main() -> None:
     seed = int(sys.argv[2]) if len(sys.argv) > 2 else 1
     for shares in ((0.5, 0.8, 1.0), (0.1, 0.17, 0.4)):
         out = run(n, seed, short_shares=shares)
-        print(f"{n} made-up transformers, short tests at {', '.join(f'{s:.0%}' for s in shares)} of plate volts; "
-              f"{out.seconds:.3f} s CPU each; {out.false_alarms} clean sets with a STOP or CAUTION")
+        print(
+            f"{n} made-up transformers, short tests at {', '.join(f'{s:.0%}' for s in shares)} of plate volts; "
+            f"{out.seconds:.3f} s CPU each; {out.false_alarms} clean sets with a STOP or CAUTION"
+        )
         for t in out.tallies:
-            print(f"  {t.quantity:16s} rms {t.rms_error:6.2%}  worst {t.worst:6.2%}  band holds {t.coverage:6.1%}  "
-                  f"median half band {t.band:6.2%}")
+            print(
+                f"  {t.quantity:16s} rms {t.rms_error:6.2%}  worst {t.worst:6.2%}  band holds {t.coverage:6.1%}  "
+                f"median half band {t.band:6.2%}"
+            )
         for alarm in out.alarms[:12]:
             print("   ", alarm)
 

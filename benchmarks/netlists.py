@@ -26,7 +26,9 @@ def ngspice(text: str, timeout: float = 600.0) -> Run:
         path = Path(folder) / "net.cir"
         path.write_text(text)
         before = resource.getrusage(resource.RUSAGE_CHILDREN)
-        done = subprocess.run(["ngspice", "-b", str(path)], capture_output=True, text=True, timeout=timeout, check=False)
+        done = subprocess.run(
+            ["ngspice", "-b", str(path)], capture_output=True, text=True, timeout=timeout, check=False
+        )
         after = resource.getrusage(resource.RUSAGE_CHILDREN)
     found = re.findall(r"^(\w+)\s*=\s*([-+0-9.eE]+)", done.stdout, flags=re.MULTILINE)
     cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime

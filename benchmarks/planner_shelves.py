@@ -1,6 +1,7 @@
 """Made-up shelves for benchmarks and tests: circuits of invented parts and the design that goes with them.
 
-No part here exists. Circuits follow the kinds' usual per-unit figures (base impedance V^2 / S), with a seed to scatter them.
+No part here exists. Circuits follow the kinds' usual per-unit figures (base impedance V^2 / S), with a seed to
+scatter them.
 """
 
 from __future__ import annotations
@@ -236,8 +237,8 @@ class Shelf:
 
     def result(self) -> ShelfResult:
         """Return the shelf as identification would hand it over."""
-        parts = {id: PartResult(id, "", {}, circuit=c) for id, c in self.circuits.items() if id not in self.unusable}
-        parts |= {id: PartResult(id, "", {}, usable=False, why_not=why) for id, why in self.unusable.items()}
+        parts = {k: PartResult(k, "", {}, circuit=c) for k, c in self.circuits.items() if k not in self.unusable}
+        parts |= {k: PartResult(k, "", {}, usable=False, why_not=why) for k, why in self.unusable.items()}
         return ShelfResult(parts, ())
 
 
@@ -252,8 +253,8 @@ def demonstration() -> Shelf:
     shelf.oven("T1", 9.55, 1000.0).oven("T2", 9.60, 985.0).oven("T3", 10.02, 850.0, liftable="no").sign(
         "S1", 39.3, 400.0
     )
-    for id, reactance, amperes in (("B1", 40.0, 4.6), ("B2", 40.1, 4.6), ("B3", 60.5, 3.0), ("B4", 24.5, 8.2)):
-        shelf.choke(id, reactance, amperes)
+    for name, reactance, amperes in (("B1", 40.0, 4.6), ("B2", 40.1, 4.6), ("B3", 60.5, 3.0), ("B4", 24.5, 8.2)):
+        shelf.choke(name, reactance, amperes)
     return shelf.capacitor("C1", 40e-6).capacitor("C2", 20e-6)
 
 
@@ -270,7 +271,9 @@ def scattered(
     power: float = 1500.0,
     breaker: float = 16.0,
 ) -> Shelf:
-    """Return a shelf of that many parts; ``alike`` draws them from two or three kinds, else every part is unlike every other."""
+    """Return a shelf of that many parts; ``alike`` draws them from two or three kinds, else every part is unlike
+    every other.
+    """
     rng = random.Random(seed)
     shelf = Shelf(volts, frequency, breaker, goal=goal(power))
     scale = 230.0 / volts

@@ -1,4 +1,6 @@
-"""CPU per solve of a choke-fed pair against ngspice on the same network, both at the coarsest setting that gives 0.1 %."""
+"""CPU per solve of a choke-fed pair against ngspice on the same network, both at the coarsest setting that gives 0.1
+%.
+"""
 
 from __future__ import annotations
 
@@ -52,7 +54,9 @@ def _figures(state: Steady, load: float | None) -> tuple[float, float]:
 def _cheapest_ngspice(network: Network, reference: tuple[float, float], short: bool, empty: float) -> tuple[str, float]:
     for cycles, ramp in CYCLES:
         for steps in STEPS:
-            text = netlist(network, cycles=cycles, ramp_cycles=ramp, steps_per_cycle=steps, measure=("load",) if short else ())
+            text = netlist(
+                network, cycles=cycles, ramp_cycles=ramp, steps_per_cycle=steps, measure=("load",) if short else ()
+            )
             runs = [ngspice(text) for _ in range(3)]
             got = runs[0].values
             volts = got.get("i_load" if short else "v_out", float("nan"))

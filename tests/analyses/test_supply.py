@@ -1,6 +1,8 @@
-"""The chosen supply of the demo bench: every figure that its notes expect, and what must change when the bench changes.
+"""The chosen supply of the demo bench: every figure that its notes expect, and what must change when the bench
+changes.
 
-The expected figures were computed with an independent trial of the formulation (and ngspice where said); invented parts.
+The expected figures were computed with an independent trial of the formulation (and ngspice where said); invented
+parts.
 """
 
 from __future__ import annotations

@@ -419,3 +419,34 @@ def test_no_output_overwrites_a_project(run: Run, write: Callable[..., Path]) ->
             assert done.err.startswith("--out: ")
     assert path.read_bytes() == before
     assert [p.name for p in path.parent.iterdir()] == [path.name]
+
+
+def test_no_output_overwrites_the_project_under_another_ending(run: Run, write: Callable[..., Path]) -> None:
+    path = write(name="bench.toml")
+    before = path.read_bytes()
+    link = path.with_name("same.svg")
+    link.symlink_to(path)
+    for out in (path, link):
+        done = run("export", path, "svg", "--out", out)
+        assert (done.code, done.out) == (2, "")
+        assert "would be overwritten" in done.said
+    assert path.read_bytes() == before
+
+
+def test_export_onto_a_full_disk_leaves_what_was_there(
+    run: Run, write: Callable[..., Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = write()
+    target = path.with_name("wiring.svg")
+    target.write_text("the one from yesterday", encoding="utf-8")
+
+    def full(_: int) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    done = run("export", path, "svg", "--out", target)
+    assert (done.code, done.out) == (2, "")
+    assert_one_screen(done.err)
+    assert "No space left on device" in done.said
+    assert target.read_text(encoding="utf-8") == "the one from yesterday"
+    assert sorted(p.name for p in path.parent.iterdir()) == [path.name, target.name]

@@ -246,6 +246,12 @@ def test_check_warns_of_what_can_be_used_all_the_same(run: Run, bench: Path) -> 
     assert [w["where"] for w in warnings if w["where"].startswith("transformer[0].open_test[0]")] != []
 
 
+def test_a_name_is_not_taken_for_markup(run: Run, stages: Stages, bench: Path) -> None:
+    odd = "[red]pair[/red] :fire: [link"
+    stages.plan = replace(stages.plan, ranked=(replace(stages.plan.ranked[0], name=odd, why=(), twins=(), tags=()),))
+    assert odd in " ".join(run("plan", bench).out.split())
+
+
 # ---- exit codes ------------------------------------------------------------------------------------------------------
 
 

@@ -137,8 +137,9 @@ def test_wrong_usage_is_wrong_input(run: Run, words: tuple[str, ...]) -> None:
     assert_valid(as_json.document, "problems")
 
 
-def test_a_reader_that_goes_away_is_no_error(tmp_path: Path) -> None:
-    program = [sys.executable, "-c", "import sys; from coilwright.cli import main; sys.exit(main())", "schema", "demo"]
+@pytest.mark.parametrize("words", [("schema", "demo"), ("schema",)], ids=["much", "little"])
+def test_a_reader_that_goes_away_is_no_error(tmp_path: Path, words: tuple[str, ...]) -> None:
+    program = [sys.executable, "-c", "import sys; from coilwright.cli import main; sys.exit(main())", *words]
     started = subprocess.Popen(program, stdout=subprocess.PIPE, stderr=subprocess.PIPE, cwd=tmp_path)
     assert started.stdout is not None and started.stderr is not None
     started.stdout.close()

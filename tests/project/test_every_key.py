@@ -441,3 +441,14 @@ def test_lines_and_digest_travel_with_the_design(loaded: Loaded) -> None:
         rows[loaded.design.lines["transformer[0].open_test[0].secondary"] - 1].strip().startswith('{ applied = "230 V"')
     )
     assert rows[(loaded.design.line_of("site.air.pressure") or 0) - 1].startswith("air =")
+
+
+@pytest.mark.parametrize("keys", ['instrument = "m"', "date = 2026-03-01", ""])
+def test_without_both_instrument_and_day_a_value_is_ink(keys: str) -> None:
+    from coilwright.project.load import read_text
+
+    value = f'{{ value = "0.3 ohm", {keys} }}' if keys else '"0.3 ohm"'
+    known = read_text(f'format = 1\n[[instrument]]\nid = "m"\n[site]\nmains_resistance = {value}\n')[
+        0
+    ].site.mains_resistance
+    assert (known.value, known.mark) == (0.3, "ink")

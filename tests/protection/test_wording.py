@@ -5,10 +5,10 @@ from __future__ import annotations
 from math import log
 
 import pytest
-from protection.bench import core, correction, ids, part, reading, site, supply, tank
 
 from coilwright.model.site import Breaker
 from coilwright.protection.facts import HeatFacts, TankUnit, VariableFacts
+from protection.bench import core, correction, ids, part, reading, site, supply, tank
 
 IDLE = {"idle_leading": True}
 OVEN = {"kind": "oven", "dielectric": "polypropylene"}

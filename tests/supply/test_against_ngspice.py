@@ -1,7 +1,8 @@
 """The same network stepped in time by ngspice: a second, independent route to every rms and peak.
 
-It checks the solver, not the part model: both integrate the same element equations. Tolerance 0.1 % rms, the project's target;
-ngspice itself is good to about 0.02 % here (step 1/2000 of a cycle, what is left of the switch-on offset).
+It checks the solver, not the part model: both integrate the same element equations. Tolerance 0.1 % rms, the
+project's target; ngspice itself is good to about 0.02 % here (step 1/2000 of a cycle, what is left of the switch-on
+offset).
 """
 
 from __future__ import annotations

@@ -18,7 +18,8 @@ from coilwright.supply.steady import rms, solve_network
     [(15000, 60, 50, 12.73239544735163), (15000, 60, 60, 10.610329539459691), (15000, 30, 60, 5.305164769729845)],
 )
 def test_resonant_capacitance(volts, milliamps, hertz, nanofarads):
-    # Exact, derived: C = I / (2 pi f V). The 12 kV 30 mA 60 Hz value of 6.63 nF was printed by T. Fritz, experiment note of
+    # Exact, derived: C = I / (2 pi f V). The 12 kV 30 mA 60 Hz value of 6.63 nF was printed by T. Fritz, experiment
+    # note of
     # 14 January 2003 (seen), next test.
     assert resonant_capacitance(volts, milliamps / 1e3, hertz) * 1e9 == pytest.approx(nanofarads, rel=1e-12)
 
@@ -28,7 +29,8 @@ def test_resonant_capacitance_as_printed():
 
 
 def test_a_linear_supply_follows_the_divider():
-    # Exact: behind a reactance X a capacitor of reactance Xc shows V Xc / (Xc - X); no iron, so nothing else can happen.
+    # Exact: behind a reactance X a capacitor of reactance Xc shows V Xc / (Xc - X); no iron, so nothing else can
+    # happen.
     reactance, volts = 20e3, 5e3
     network = Network(
         50, sources=(Source("s", "a", EARTH, volts * 2**0.5 + 0j, 1.0, 0.0),),

@@ -23,7 +23,8 @@ from coilwright.supply.steady import power, rms, solve_network
 
 
 def test_two_windings_about_an_earthed_midpoint_add_and_a_reversed_one_cancels():
-    # Common practice, no source: two 2.1 kV secondaries with earthed midpoint give 4.2 kV between the ends in opposite phase;
+    # Common practice, no source: two 2.1 kV secondaries with earthed midpoint give 4.2 kV between the ends in
+    # opposite phase;
     # with one reversed about 0 V stands between them while each end is still at 2.1 kV to earth.
     circuits: dict[str, PartCircuit] = {"T1": ideal(2100 / 230, "finish"), "T2": ideal(2100 / 230, "finish")}
     right = solve_network(build(pair(behind_choke=False), circuits, STIFF))
@@ -41,7 +42,8 @@ def test_reversed_in_the_arrangement_is_the_same_as_crossing_the_primary_leads()
 
 
 def test_four_windings_in_series_with_the_mains():
-    # Common practice, no source: four 2100 V windings plus 230 V mains in series give 8630 V; with the middle of the stack on
+    # Common practice, no source: four 2100 V windings plus 230 V mains in series give 8630 V; with the middle of the
+    # stack on
     # the mains neutral the winding ends stand at 2100 and 4200 V.
     circuits: dict[str, PartCircuit] = {f"T{k}": ideal(2100 / 230) for k in range(1, 5)}
     primaries = {"line": ["mains.line"], "return": ["mains.neutral"]}
@@ -64,7 +66,8 @@ def test_four_windings_in_series_with_the_mains():
 
 
 def test_a_coupled_pair_agrees_with_its_inductance_matrix():
-    # Exact: the two-limb form without iron is a pair of coupled inductors. With both limbs L, leakage l (primary side) and
+    # Exact: the two-limb form without iron is a pair of coupled inductors. With both limbs L, leakage l (primary
+    # side) and
     # ratio n: L11 = L || (l + L), L12 = n L L / (2 L + l), L22 = n^2 (L || (l + L)). Any circuit theory text.
     ell, leak, n, r1, r2, load = 0.8, 0.05, 7.0, 1.3, 60.0, 4e3
     limb = Iron(ell, 1e6, 1e-9, 5)
@@ -99,7 +102,8 @@ def test_a_linear_choke_and_resistor_give_the_textbook_current():
 
 def test_iron_across_a_stiff_source_draws_its_own_law():
     # Exact: a sine flux of peak L on i = lam/L0 + Ik (lam/lk)^n has the true rms of magnetics.iron (Wallis integrals,
-    # Abramowitz and Stegun, Handbook of Mathematical Functions (1964), 6.1.49); here by direct quadrature of the waveform.
+    # Abramowitz and Stegun, Handbook of Mathematical Functions (1964), 6.1.49); here by direct quadrature of the
+    # waveform.
     iron = Iron(1.5, 0.9, 0.8, 9)
     source = Source("s", "a", EARTH, sqrt(2) * 230 + 0j, 1e-9, 0.0)
     network = Network(50, sources=(source,), conductances=(Conductance("leak", "a", EARTH, 1e9),))
@@ -113,7 +117,8 @@ def test_iron_across_a_stiff_source_draws_its_own_law():
 
 @pytest.mark.parametrize("ohm", [5.0, 10.0, 20.0, 40.0])
 def test_a_ballast_costs_volts_even_without_a_load(ohm):
-    # Trade facts (common practice, no source): before a transformer that draws 1.8 A at no load, 5 ohm costs about 7 V and
+    # Trade facts (common practice, no source): before a transformer that draws 1.8 A at no load, 5 ohm costs about 7
+    # V and
     # 40 ohm about 35 V, less than ohm x 1.8 A because the iron draws less as its volts fall.
     drop = {5.0: 7.1, 10.0: 12.5, 20.0: 21.2, 40.0: 34.7}[ohm]
     unit = oven()
@@ -213,7 +218,8 @@ def test_correction_gone_raises_the_mains_current_and_leaves_the_output():
 
 
 def test_residual_current_is_blind_to_the_high_side():
-    # Common practice, no source: a residual-current device sees nothing of a current that the separated secondary drives
+    # Common practice, no source: a residual-current device sees nothing of a current that the separated secondary
+    # drives
     # through a body to earth.
     network = build(pair(), PARTS, MAINS)
     body = replace(network, branches=(*network.branches, Branch("body", "hot_a", EARTH, 1000.0)))

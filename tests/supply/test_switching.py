@@ -1,4 +1,6 @@
-"""Switch-on in time: exact circuits, order of convergence, and the harmonic-balance steady state that it settles into."""
+"""Switch-on in time: exact circuits, order of convergence, and the harmonic-balance steady state that it settles
+into.
+"""
 
 from __future__ import annotations
 
@@ -50,7 +52,8 @@ def test_it_settles_into_the_harmonic_balance_state():
 
 
 def test_closing_a_capacitor_matches_the_series_rlc_table():
-    # Reference rows (closed form, computed to 34 digits): L 20 uH, C 10 nF, R 5 ohm: i_peak 0.0205 A/V class; here the exact
+    # Reference rows (closed form, computed to 34 digits): L 20 uH, C 10 nF, R 5 ohm: i_peak 0.0205 A/V class; here
+    # the exact
     # expression is evaluated independently from the roots of the characteristic equation.
     ell, c, r = 20e-6, 10e-9, 5.0
     roots = np.roots([ell, r, 1 / c])

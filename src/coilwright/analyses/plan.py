@@ -10,7 +10,7 @@ from coilwright.model.design import Arrangement, Design
 from coilwright.planner.candidate import arrangement_of, name_of
 from coilwright.planner.intake import aim_of, feeds_of, take_in
 from coilwright.planner.nearest import nearest_words
-from coilwright.planner.screening import Effort, Wanted
+from coilwright.planner.screening import DEFAULT_EFFORT, Effort, Wanted
 from coilwright.planner.search import Found, Row, search
 from coilwright.planner.solve import Context
 from coilwright.planner.tags import row_tags
@@ -22,7 +22,11 @@ Progress = Callable[[float, str], None]
 
 
 def plan(
-    design: Design, *, shelf: ShelfResult | None = None, progress: Progress | None = None, effort: Effort = Effort()
+    design: Design,
+    *,
+    shelf: ShelfResult | None = None,
+    progress: Progress | None = None,
+    effort: Effort = DEFAULT_EFFORT,
 ) -> PlanResult:
     """Return the supplies that the shelf can make, best first, and the refused ones grouped by reason.
 
@@ -60,7 +64,7 @@ def run(
     design: Design,
     circuits: dict[str, PartCircuit],
     why_not: dict[str, str],
-    effort: Effort = Effort(),
+    effort: Effort = DEFAULT_EFFORT,
     progress: Progress | None = None,
 ) -> tuple[Found, Context]:
     """Return what the planner finds with the given circuits, and the context it solved in."""

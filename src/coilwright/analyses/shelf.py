@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from coilwright.analyses.results import Estimate, PartResult, ReadingNote, ShelfResult
 from coilwright.measurement.choke import choke_bands, fit_choke
+from coilwright.measurement.choke import moved as moved_choke
 from coilwright.measurement.findings import Finding, Quantity
 from coilwright.measurement.simple import SimpleStudy, study_capacitor, study_resistor, study_variable
 from coilwright.measurement.transformer import TransformerStudy, study_transformer
@@ -48,9 +49,12 @@ def _same(part: Transformer | Choke | Capacitor | Resistor | Variable) -> object
     """Return what makes two parts equal: everything but id and place in the file."""
     bare = replace(part, id="", where="")
     if isinstance(bare, Transformer):
-        bare = replace(bare, open_test=tuple(replace(t, where="") for t in bare.open_test),
-                       short_test=tuple(replace(t, where="") for t in bare.short_test),
-                       low_voltage_test=tuple(replace(t, where="") for t in bare.low_voltage_test))
+        bare = replace(
+            bare,
+            open_test=tuple(replace(t, where="") for t in bare.open_test),
+            short_test=tuple(replace(t, where="") for t in bare.short_test),
+            low_voltage_test=tuple(replace(t, where="") for t in bare.low_voltage_test),
+        )
     elif isinstance(bare, Choke):
         bare = replace(bare, test=tuple(replace(t, where="") for t in bare.test))
     return repr(bare)
@@ -61,13 +65,19 @@ def _for(id: str, where: str, result: PartResult) -> PartResult:
     if result.id == id:
         return result
     old = result.id
-    notes = tuple(replace(n, where=where + n.where[n.where.index("]") + 1:] if "]" in n.where else n.where.replace(old, id))
-                  for n in result.readings)
+    notes = tuple(
+        replace(n, where=where + n.where[n.where.index("]") + 1 :] if "]" in n.where else n.where.replace(old, id))
+        for n in result.readings
+    )
     return replace(result, id=id, readings=notes)
 
 
-def _study(part: Transformer | Choke | Capacitor | Resistor | Variable, instruments: dict[str, Instrument], mains: float,
-           frequency: float) -> PartResult:
+def _study(
+    part: Transformer | Choke | Capacitor | Resistor | Variable,
+    instruments: dict[str, Instrument],
+    mains: float,
+    frequency: float,
+) -> PartResult:
     if isinstance(part, Transformer):
         return _transformer(part, study_transformer(part, instruments, mains, frequency))
     if isinstance(part, Choke):
@@ -88,26 +98,49 @@ def _note(f: Finding) -> ReadingNote:
 
 
 def _transformer(part: Transformer, study: TransformerStudy) -> PartResult:
-    return PartResult(part.id, part.kind, {k: _estimate(q) for k, q in study.values.items()},
-                      tuple(_note(f) for f in study.findings), study.usable,
-                      study.circuit if study.usable else None, study.why_not)
+    return PartResult(
+        part.id,
+        part.kind,
+        {k: _estimate(q) for k, q in study.values.items()},
+        tuple(_note(f) for f in study.findings),
+        study.usable,
+        study.circuit if study.usable else None,
+        study.why_not,
+        study.spread if study.usable else (),
+    )
 
 
 def _choke(part: Choke, instruments: dict[str, Instrument], mains: float, frequency: float) -> PartResult:
     fit = fit_choke(part, instruments, frequency)
     if fit is None:
-        return PartResult(part.id, "choke", {}, (), usable=False,
-                          why_not="neither a test, nor a lamp, nor a current is written, so its reactance is not known")
+        return PartResult(
+            part.id,
+            "choke",
+            {},
+            (),
+            usable=False,
+            why_not="neither a test, nor a lamp, nor a current is written, so its reactance is not known",
+        )
     if not fit.solved.converged:
-        return PartResult(part.id, "choke", {}, (), usable=False, why_not="no circuit was found that its readings agree with")
+        return PartResult(
+            part.id, "choke", {}, (), usable=False, why_not="no circuit was found that its readings agree with"
+        )
     units = {"inductance": "H", "impedance": "ohm", "rated_voltage": "V", "mains_current": "A", "resistance": "ohm"}
     values = {}
     for name, (value, low, high) in choke_bands(fit, part, mains).items():
         source = fit.sources["resistance" if name == "resistance" else "inductance"]
         values[name] = Estimate(value, low, high, source.mark, units[name], source.basis)
-    return PartResult(part.id, "choke", values, (), usable=True, circuit=fit.circuit)
+    return PartResult(
+        part.id, "choke", values, (), usable=True, circuit=fit.circuit, spread=moved_choke(fit, part.gap_ratio)
+    )
 
 
 def _simple(id: str, kind: str, study: SimpleStudy) -> PartResult:
-    return PartResult(id, kind, {k: _estimate(q) for k, q in study.values.items()}, tuple(_note(f) for f in study.findings),
-                      usable=True, circuit=study.circuit)
+    return PartResult(
+        id,
+        kind,
+        {k: _estimate(q) for k, q in study.values.items()},
+        tuple(_note(f) for f in study.findings),
+        usable=True,
+        circuit=study.circuit,
+    )

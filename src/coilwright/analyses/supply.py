@@ -6,7 +6,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from math import pi
 
-from coilwright.analyses import shelf as shelf_analysis
 from coilwright.analyses.facts_of_supply import supply_tags_of
 from coilwright.analyses.results import (
     Correction,
@@ -20,6 +19,7 @@ from coilwright.analyses.results import (
     SteadyState,
     SupplyResult,
 )
+from coilwright.analyses.shelf import shelf as identify
 from coilwright.analyses.stress import core_stresses, heats, limits_of, winding_stresses
 from coilwright.analyses.tank import tank_capacitance, weakest_limit
 from coilwright.analyses.topology import Wired, correction_capacitors, wired
@@ -82,7 +82,7 @@ def supply(
     if chosen is None:
         raise InputError([_no_arrangement(design)])
     say(0.0, "fitting the shelf")
-    known = shelf or shelf_analysis.shelf(design)
+    known = shelf or identify(design)
     circuits = _circuits(chosen, design, known)
     mains = mains_circuit(design.site)
     w = wired(chosen, design, {n: c.tied for n, c in circuits.items() if isinstance(c, TransformerCircuit)})

@@ -88,7 +88,7 @@ def _project(folder: Path) -> tuple[str, bool]:
         folder.mkdir(parents=True, exist_ok=True)
         return str(start(path, demo=True)), True
     if path.read_bytes() != demo_text().encode("utf-8"):
-        return str(path), False; raise InputError(
+        raise InputError(
             [
                 Problem(
                     str(path),

@@ -1,13 +1,14 @@
-"""Chokes: reactance against current with saturation, from test points, from the lamp they served, or from a current alone.
+"""Chokes: reactance against current with saturation, from test points, from the lamp they served, or from a current
+alone.
 
-The winding's resistance and the air inductance (3 % of the small-signal inductance, an assumption: what is left when the iron
-is full) stand in series with the gapped iron, which its loss bridges. Every test point is predicted by harmonic balance and
-fitted with priors, as a transformer is.
+The winding's resistance and the air inductance (3 % of the small-signal inductance, an assumption: what is left when
+the iron is full) stand in series with the gapped iron, which its loss bridges. Every test point is predicted by
+harmonic balance and fitted with priors, as a transformer is.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import log, pi, sqrt
 
@@ -20,16 +21,25 @@ from coilwright.measurement.kinds import WARM, Spread
 from coilwright.measurement.lamps import LampChoke, lamp_choke
 from coilwright.measurement.readings import RESISTANCE_SIGMA, known_sigma, log_sigma, mark_of
 from coilwright.measurement.regression import Point, Solved, noise_covariance, solve
-from coilwright.measurement.transformer_bench import FIT_HARMONICS, Complex, Real, average_reading, solve_ramped, true_rms
+from coilwright.measurement.transformer_bench import (
+    FIT_HARMONICS,
+    Complex,
+    Real,
+    average_reading,
+    solve_ramped,
+    true_rms,
+)
 from coilwright.model.parts import Choke, ChokeTest, Instrument
 from coilwright.supply.balance import Batch
 from coilwright.supply.circuits import ChokeCircuit
 
 #: Share of the inductance that no saturation takes away (assumption).
 AIR_SHARE = 0.03
-#: A choke of which only the current is written: the volts it drops at it (lamp chokes on 220 to 240 V drop 139 to 200 V).
+#: A choke of which only the current is written: the volts it drops at it (lamp chokes on 220 to 240 V drop 139 to 200
+#: V).
 UNKNOWN_VOLTS = Spread(172.0, 0.25)
-#: Peak saturation current at rated volts over rated peak current; loss across the iron over volt-amperes; resistance over
+#: Peak saturation current at rated volts over rated peak current; loss across the iron over volt-amperes; resistance
+#: over
 #: impedance (all assumptions: production lamp chokes).
 SATURATION = Spread(0.05, 0.8)
 IRON_LOSS = Spread(0.025, 0.7)
@@ -55,7 +65,7 @@ class ChokeFit:
     frequency: float
     gap_ratio: float
     sources: Mapping[str, MarkSource]
-    observations: tuple[tuple[str, float, float], ...] = ()      # key path, read, predicted
+    observations: tuple[tuple[str, float, float], ...] = ()  # key path, read, predicted
 
     def currents(self, voltages: Real) -> Real:
         """Return rms amperes at rms volts across the warm, regapped choke, shape as given."""
@@ -64,17 +74,20 @@ class ChokeFit:
 
 def choke_currents(circuit: ChokeCircuit, voltages: Real, frequency: float) -> Real:
     """Return rms amperes that a choke takes at rms volts of a sine source, shape (v,)."""
-    volts = np.asarray(voltages, dtype=float)
-    n = volts.size
-    same = np.ones(n)
-    current, _ = _solve(same * circuit.iron.inductance, same * circuit.iron.knee_flux, same * circuit.iron.knee_current,
-                        circuit.iron.exponent, same * circuit.resistance, same * circuit.air_inductance,
-                        same * (circuit.loss_resistance or 1e12), volts, frequency)
-    return true_rms(current)
+    return np.asarray(_grid_currents([circuit], np.asarray(voltages, dtype=float), frequency)[0])
 
 
-def _solve(inductance: Real, knee: Real, sat: Real, exponent: int, r: Real, air: Real, loss: Real, volts: Real,
-           frequency: float) -> tuple[Complex, Real]:
+def _solve(
+    inductance: Real,
+    knee: Real,
+    sat: Real,
+    exponent: int,
+    r: Real,
+    air: Real,
+    loss: Real,
+    volts: Real,
+    frequency: float,
+) -> tuple[Complex, Real]:
     """Return current amplitudes (b, h) and power (b,) of chokes across sine sources."""
     h = FIT_HARMONICS
     s = 2j * pi * frequency * h
@@ -83,8 +96,15 @@ def _solve(inductance: Real, knee: Real, sat: Real, exponent: int, r: Real, air:
     z = 1 / (1 / series + y)
     source = np.zeros((volts.size, h.size), dtype=complex)
     source[:, 0] = sqrt(2) * volts
-    batch = Batch(np.full(volts.size, 2 * pi * frequency), h, (source / series * z)[:, :, None], z[:, :, None, None],
-                  knee[:, None], sat[:, None], np.full((volts.size, 1), exponent, dtype=np.int64))
+    batch = Batch(
+        np.full(volts.size, 2 * pi * frequency),
+        h,
+        (source / series * z)[:, :, None],
+        z[:, :, None, None],
+        knee[:, None],
+        sat[:, None],
+        np.full((volts.size, 1), exponent, dtype=np.int64),
+    )
     result = solve_ramped(batch, None, 1e-9)
     v = source / series * z - z * result.current[:, :, 0]
     current = (source - v) / series
@@ -102,8 +122,13 @@ def fit_choke(choke: Choke, instruments: Mapping[str, Instrument], frequency: fl
     usable = [t for t in choke.test if _may_use(t, instruments)]
     x = volts / amperes * (frequency / base)
     flux = sqrt(2) * volts / (2 * pi * base)
-    guess = [Spread(x / (2 * pi * frequency), spread), Spread(sqrt(2) * amperes * SATURATION.median, SATURATION.sigma),
-             Spread(x / IRON_LOSS.median, IRON_LOSS.sigma), Spread(x * COPPER.median, COPPER.sigma), BENCH_RESISTANCE]
+    guess = [
+        Spread(x / (2 * pi * frequency), spread),
+        Spread(sqrt(2) * amperes * SATURATION.median, SATURATION.sigma),
+        Spread(x / IRON_LOSS.median, IRON_LOSS.sigma),
+        Spread(x * COPPER.median, COPPER.sigma),
+        BENCH_RESISTANCE,
+    ]
     if choke.resistance is not None:
         known = (known_sigma(choke.resistance) ** 2 + RESISTANCE_SIGMA**2) ** 0.5
         guess[3] = Spread(choke.resistance.value, known)
@@ -113,26 +138,42 @@ def fit_choke(choke: Choke, instruments: Mapping[str, Instrument], frequency: fl
     centre, sigma = np.log([g.median for g in guess]), np.array([g.sigma for g in guess])
     if usable:
         marks = [mark_of(t.stamp) for t in usable]
-        sources["inductance"] = MarkSource(min(marks, key=("pencil", "ink", "stamped").index), f"{len(usable)} test points")
+        sources["inductance"] = MarkSource(
+            min(marks, key=("pencil", "ink", "stamped").index), f"{len(usable)} test points"
+        )
         centre[0] = log(usable[0].voltage.value / usable[0].current.value / (2 * pi * frequency))
         sigma[0] = max(sigma[0], 0.5)
-    fits = {n: _fit(usable, instruments, frequency, flux, n, centre, sigma) for n in ((9,) if len(usable) < 3 else EXPONENTS)}
+    fits = {
+        n: _fit(usable, instruments, frequency, flux, n, centre, sigma)
+        for n in ((9,) if len(usable) < 3 else EXPONENTS)
+    }
     exponent = min(fits, key=lambda n: fits[n].cost)
     exponent = exponent if fits[exponent].cost < fits[9].cost - 1.0 else 9
     best = fits[exponent]
     circuit = circuit_of(best.theta, flux, exponent).regapped(choke.gap_ratio)
-    seen = tuple((f"{t.where or choke.id}.{key}", float(np.exp(a)), float(np.exp(b))) for (t, key), a, b in zip(
-        [(t, k) for t in usable for k in (("current", "power") if t.power else ("current",))],
-        _logs(usable), best.predicted, strict=True))
-    return ChokeFit(circuit, best, exponent, volts, amperes * choke.gap_ratio, frequency, choke.gap_ratio,
-                    sources, seen)
+    seen = tuple(
+        (f"{t.where or choke.id}.{key}", float(np.exp(a)), float(np.exp(b)))
+        for (t, key), a, b in zip(
+            [(t, k) for t in usable for k in (("current", "power") if t.power else ("current",))],
+            _logs(usable),
+            best.predicted,
+            strict=True,
+        )
+    )
+    return ChokeFit(
+        circuit, best, exponent, volts, amperes * choke.gap_ratio, frequency, choke.gap_ratio, sources, seen
+    )
 
 
 def circuit_of(theta: Real, flux: float, exponent: int) -> ChokeCircuit:
     """Return the warm circuit of unknowns theta, with the gap of the tests."""
     inductance, saturation, loss, resistance, _ = (float(v) for v in np.exp(theta))
-    return ChokeCircuit(resistance * WARM * 1.05, Iron(inductance * (1 - AIR_SHARE), flux, saturation, exponent),
-                        inductance * AIR_SHARE, loss)
+    return ChokeCircuit(
+        resistance * WARM * 1.05,
+        Iron(inductance * (1 - AIR_SHARE), flux, saturation, exponent),
+        inductance * AIR_SHARE,
+        loss,
+    )
 
 
 def _may_use(test: ChokeTest, instruments: Mapping[str, Instrument]) -> bool:
@@ -157,16 +198,27 @@ def _rated(choke: Choke, sources: dict[str, MarkSource]) -> tuple[float, float, 
     if lamp is not None:
         sources["inductance"] = MarkSource("pencil", f"usual choke of a {choke.lamp} lamp ({lamp.source})")
         return lamp.current * lamp.impedance, amperes, 0.08, lamp.frequency
-    sources["inductance"] = MarkSource("pencil", "current as written; its volts are not known, lamp chokes drop 139 to 200 V")
+    sources["inductance"] = MarkSource(
+        "pencil", "current as written; its volts are not known, lamp chokes drop 139 to 200 V"
+    )
     return UNKNOWN_VOLTS.median, amperes, UNKNOWN_VOLTS.sigma, 50.0
 
 
 def _logs(tests: list[ChokeTest]) -> Real:
-    return np.log(np.array([v for t in tests for v in ((t.current.value, t.power.value) if t.power else (t.current.value,))]))
+    return np.log(
+        np.array([v for t in tests for v in ((t.current.value, t.power.value) if t.power else (t.current.value,))])
+    )
 
 
-def _fit(tests: list[ChokeTest], instruments: Mapping[str, Instrument], frequency: float, flux: float, exponent: int,
-         centre: Real, sigma: Real) -> Solved:
+def _fit(
+    tests: list[ChokeTest],
+    instruments: Mapping[str, Instrument],
+    frequency: float,
+    flux: float,
+    exponent: int,
+    centre: Real,
+    sigma: Real,
+) -> Solved:
     spreads, places = [], []
     applied = []
     for k, t in enumerate(tests):
@@ -174,7 +226,9 @@ def _fit(tests: list[ChokeTest], instruments: Mapping[str, Instrument], frequenc
         applied.append(log_sigma(t.voltage, "voltage", instrument))
         for what, read in (("current", t.current), ("power", t.power)):
             if read is not None:
-                spreads.append((log_sigma(read, what, instrument) ** 2 + (0.005 if what == "current" else 0.02) ** 2) ** 0.5)
+                spreads.append(
+                    (log_sigma(read, what, instrument) ** 2 + (0.005 if what == "current" else 0.02) ** 2) ** 0.5
+                )
                 places.append(k)
     responses = [i.response if (i := instruments.get(t.stamp.instrument or "")) else None for t in tests]
     volts = np.array([t.voltage.value for t in tests])
@@ -191,9 +245,17 @@ def _fit(tests: list[ChokeTest], instruments: Mapping[str, Instrument], frequenc
         def each(column: Real) -> Real:
             return np.repeat(column, volts.size)
 
-        current, power = _solve(each(values[:, 0] * (1 - AIR_SHARE)), np.full(rows, flux), each(values[:, 1]), exponent,
-                                each(values[:, 3] * values[:, 4]), each(values[:, 0] * AIR_SHARE), each(values[:, 2]),
-                                (scale * volts).reshape(-1), frequency)
+        current, power = _solve(
+            each(values[:, 0] * (1 - AIR_SHARE)),
+            np.full(rows, flux),
+            each(values[:, 1]),
+            exponent,
+            each(values[:, 3] * values[:, 4]),
+            each(values[:, 0] * AIR_SHARE),
+            each(values[:, 2]),
+            (scale * volts).reshape(-1),
+            frequency,
+        )
         rms, mean = true_rms(current), average_reading(current, FIT_HARMONICS)
         rms, mean, power = (a.reshape(f + 2, volts.size) for a in (rms, mean, power))
         columns, extra = [], []
@@ -204,58 +266,92 @@ def _fit(tests: list[ChokeTest], instruments: Mapping[str, Instrument], frequenc
                 columns.append(power[:, k])
                 extra.append(0.0)
         out = np.log(np.stack(columns, axis=1)) if columns else np.zeros((f + 2, 0))
-        return Point(out[0], (out[1:-1] - out[0]).T / _STEP, (out[-1] - out[0]) / log(1 + _STEP), np.array(extra),
-                     np.zeros((0,), dtype=complex), bool(np.isfinite(out).all()))
+        return Point(
+            out[0],
+            (out[1:-1] - out[0]).T / _STEP,
+            (out[-1] - out[0]) / log(1 + _STEP),
+            np.array(extra),
+            np.zeros((0,), dtype=complex),
+            bool(np.isfinite(out).all()),
+        )
 
     spread_array, place_array = np.array(spreads, dtype=float), np.array(places, dtype=np.int64)
-    return solve(linearise, _logs(tests), lambda p: noise_covariance(p, spread_array, place_array, np.array(applied)),
-                 centre, sigma, centre)
+    return solve(
+        linearise,
+        _logs(tests),
+        lambda p: noise_covariance(p, spread_array, place_array, np.array(applied)),
+        centre,
+        sigma,
+        centre,
+    )
 
 
 def choke_bands(fit: ChokeFit, choke: Choke, mains_voltage: float) -> dict[str, tuple[float, float, float]]:
-    """Return value, low and high (95 %) of inductance, reactance, current across the mains, resistance and loss."""
+    """Return value, low and high (95 %) of what a choke is: inductance, resistance cold, volts at its marked current, and
+    impedance and current with the whole mains across it.
+    """
     rng = np.random.default_rng(1)
     cov = fit.solved.covariance
-    half = rng.standard_normal((60, cov.shape[0])) @ np.linalg.cholesky(cov + 1e-12 * np.eye(cov.shape[0])).T
+    half = rng.standard_normal((40, cov.shape[0])) @ np.linalg.cholesky(cov + 1e-12 * np.eye(cov.shape[0])).T
     sets = np.concatenate([fit.solved.theta[None], fit.solved.theta + half, fit.solved.theta - half])
     flux = fit.circuit.iron.knee_flux
-    rows: dict[str, list[float]] = {"inductance": [], "impedance": [], "rated_voltage": [], "mains_current": [], "resistance": []}
     circuits = [circuit_of(theta, flux, fit.exponent).regapped(choke.gap_ratio) for theta in sets]
-    across = _many_currents(circuits, mains_voltage, fit.frequency)
-    for theta, circuit, amps in zip(sets, circuits, across, strict=True):
-        rows["inductance"].append(circuit.inductance)
-        rows["impedance"].append(mains_voltage / float(amps))
-        rows["mains_current"].append(float(amps))
-        rows["resistance"].append(float(np.exp(theta[3])))
-        rows["rated_voltage"].append(voltage_at(circuit, fit.rated_current, fit.frequency))
+    linear = abs(complex(circuits[0].resistance, 2 * pi * fit.frequency * circuits[0].inductance))
+    grid = np.append(fit.rated_current * linear * np.linspace(0.3, 1.7, 10), mains_voltage)
+    amperes = _grid_currents(circuits, grid, fit.frequency)
+    rows = {
+        "inductance": np.array([c.inductance for c in circuits]),
+        "impedance": mains_voltage / amperes[:, -1],
+        "rated_voltage": np.array([np.interp(fit.rated_current, row[:-1], grid[:-1]) for row in amperes]),
+        "mains_current": amperes[:, -1],
+        "resistance": np.exp(sets[:, 3]),
+    }
     out = {}
     for name, values in rows.items():
         low, high = np.nanquantile(values[1:], [0.025, 0.975])
-        out[name] = (values[0], min(float(low), values[0]), max(float(high), values[0]))
+        value = float(values[0])
+        out[name] = (value, min(float(low), value), max(float(high), value))
     return out
 
 
-def _many_currents(circuits: list[ChokeCircuit], volts: float, frequency: float) -> NDArray[np.float64]:
+def _grid_currents(circuits: Sequence[ChokeCircuit], volts: Real, frequency: float) -> Real:
+    """Return rms amperes (c, v) of chokes with the same exponent at every one of the volts."""
+    rows = len(circuits)
+
     def column(values: list[float]) -> Real:
-        return np.array(values)
+        return np.repeat(np.array(values), volts.size)
 
-    current, _ = _solve(column([c.iron.inductance for c in circuits]), column([c.iron.knee_flux for c in circuits]),
-                        column([c.iron.knee_current for c in circuits]), circuits[0].iron.exponent,
-                        column([c.resistance for c in circuits]), column([c.air_inductance for c in circuits]),
-                        column([c.loss_resistance or 1e12 for c in circuits]), np.full(len(circuits), volts), frequency)
-    return true_rms(current)
-
-
-def voltage_at(circuit: ChokeCircuit, current: float, frequency: float) -> float:
-    """Return rms volts of a sine source that drives that rms current through a choke."""
-    linear = current * abs(complex(circuit.resistance, 2 * pi * frequency * circuit.inductance))
-    volts = linear * np.linspace(0.2, 1.05, 18)
-    return float(np.interp(current, choke_currents(circuit, volts, frequency), volts))
+    current, _ = _solve(
+        column([c.iron.inductance for c in circuits]),
+        column([c.iron.knee_flux for c in circuits]),
+        column([c.iron.knee_current for c in circuits]),
+        circuits[0].iron.exponent,
+        column([c.resistance for c in circuits]),
+        column([c.air_inductance for c in circuits]),
+        column([c.loss_resistance or 1e12 for c in circuits]),
+        np.tile(volts, rows),
+        frequency,
+    )
+    return true_rms(current).reshape(rows, volts.size)
 
 
 def for_setting(choke: Choke, setting: float) -> Choke:
-    """Return the choke as it stands at one of its marked currents (a welder's choke with taps), without the other taps' tests."""
+    """Return the choke as it stands at one of its marked currents (a welder's choke with taps), without the other
+    taps' tests.
+    """
     if setting not in choke.settings:
-        raise ValueError(f"{choke.id} has no setting {setting:g} A: it has {', '.join(f'{s:g} A' for s in choke.settings)}")
+        raise ValueError(
+            f"{choke.id} has no setting {setting:g} A: it has {', '.join(f'{s:g} A' for s in choke.settings)}"
+        )
     current = replace(choke.current, value=setting) if choke.current else None
     return replace(choke, current=current, settings=(setting,), test=())
+
+
+def moved(fit: ChokeFit, gap_ratio: float) -> tuple[ChokeCircuit, ...]:
+    """Return the circuit moved by one standard deviation along each independent axis of the fit."""
+    variances, axes = np.linalg.eigh(fit.solved.covariance)
+    return tuple(
+        circuit_of(fit.solved.theta + np.sqrt(v) * a, fit.circuit.iron.knee_flux, fit.exponent).regapped(gap_ratio)
+        for v, a in zip(variances, axes.T, strict=True)
+        if v > 1e-6
+    )

@@ -2,10 +2,10 @@
 
     rise = loss / (h A),        time constant = c m / (h A),        rise(t) = rise (1 - exp(-t / tau))
 
-h = 12 W/(m2 K) takes convection and radiation together at a rise of some tens of kelvin (from memory; the form is that of Van
-den Bossche and Valchev, 2010, eq. 1, excerpt seen); c = 430 J/(kg K) is iron with copper. The winding leads the iron, so the
-time from cold until the limit is taken with half the time constant (assumption). Without mass and surface, and without a
-temperature test, nothing is known and nothing is said.
+h = 12 W/(m2 K) takes convection and radiation together at a rise of some tens of kelvin (from memory; the form is
+that of Van den Bossche and Valchev, 2010, eq. 1, excerpt seen); c = 430 J/(kg K) is iron with copper. The winding
+leads the iron, so the time from cold until the limit is taken with half the time constant (assumption). Without mass
+and surface, and without a temperature test, nothing is known and nothing is said.
 """
 
 from __future__ import annotations
@@ -65,14 +65,26 @@ def part_heat(part: Part, loss: float, loss_short: float, on_time: float | None 
     share = 1.0 if on_time is None else 1 - exp(-on_time / time)
     # The shorter the run, the more the rise hangs on the time constant's own band.
     wide = 1.0 if on_time is None else (1 - exp(-on_time * thermal.time_factor / time)) / share
-    rise = Quantity(final.value * share, final.low * share / wide, final.high * share * wide, final.mark, "K",
-                    k.basis if on_time is None else f"{k.basis}; after {on_time:.0f} s from cold")
+    rise = Quantity(
+        final.value * share,
+        final.low * share / wide,
+        final.high * share * wide,
+        final.mark,
+        "K",
+        k.basis if on_time is None else f"{k.basis}; after {on_time:.0f} s from cold",
+    )
     until = _until(final.value, time)
     low, high = _until(final.high, time / thermal.time_factor), _until(final.low, time * thermal.time_factor)
     limit = None
     if until is not None and low is not None:
-        limit = Quantity(until, low, high if high is not None else float("inf"), "pencil", "s",
-                         f"until {LIMIT_RISE:.0f} K above the room, from cold; {k.basis}")
+        limit = Quantity(
+            until,
+            low,
+            high if high is not None else float("inf"),
+            "pencil",
+            "s",
+            f"until {LIMIT_RISE:.0f} K above the room, from cold; {k.basis}",
+        )
     duty = min(1.0, LIMIT_RISE / final.value) if final.value > 0 else 1.0
     return PartHeat(loss, loss_short, rise, limit, duty, k.basis)
 
@@ -94,8 +106,11 @@ def _thermal(part: Part) -> _Thermal | None:
     if mass is None or surface is None:
         return None
     k = 1 / (HEAT_TRANSFER * surface.value)
-    return _Thermal(Quantity(k, k / GUESS_FACTOR, k * GUESS_FACTOR, "pencil", "K/W", "computed from surface and mass: a guess"),
-                    time, factor)
+    return _Thermal(
+        Quantity(k, k / GUESS_FACTOR, k * GUESS_FACTOR, "pencil", "K/W", "computed from surface and mass: a guess"),
+        time,
+        factor,
+    )
 
 
 def _from_test(part: Choke, time: float, factor: float) -> Quantity | None:
@@ -111,12 +126,20 @@ def _from_test(part: Choke, time: float, factor: float) -> Quantity | None:
     spread = (1 - exp(-test.minutes * factor / time)) / reached
     value = test.rise.value / reached / loss
     error = 1 + (test.rise.tolerance or 0.1 * test.rise.value) / max(test.rise.value, 1e-9)
-    return Quantity(value, value / (spread * error), value * spread * error, mark_of(test.stamp), "K/W",
-                    f"temperature test at {test.current:.3g} A over {test.minutes / 60:.0f} min")
+    return Quantity(
+        value,
+        value / (spread * error),
+        value * spread * error,
+        mark_of(test.stamp),
+        "K/W",
+        f"temperature test at {test.current:.3g} A over {test.minutes / 60:.0f} min",
+    )
 
 
 def effective_resistance(part: Choke) -> float | None:
-    """Return what turns a choke's current into loss [ohm]: power over current squared as read, else its warm resistance."""
+    """Return what turns a choke's current into loss [ohm]: power over current squared as read, else its warm
+    resistance.
+    """
     read = [t.power.value / t.current.value**2 for t in part.test if t.power is not None and t.current.value > 0]
     if read:
         return sum(read) / len(read)

@@ -8,7 +8,7 @@ from math import log, pi
 import numpy as np
 from numpy.typing import NDArray
 
-from coilwright.measurement.parameters import PLACE, Prior, coefficients
+from coilwright.measurement.parameters import PLACE, Prior, circuit, coefficients
 from coilwright.measurement.readings import Bench
 from coilwright.measurement.regression import Point, Solved, noise_covariance, solve
 from coilwright.measurement.transformer_bench import (
@@ -21,17 +21,22 @@ from coilwright.measurement.transformer_bench import (
     predict,
     true_rms,
 )
+from coilwright.supply.circuits import TransformerCircuit
 
 _STEP = 1e-4
 _ITERATIONS = 25
 EXPONENTS = (5, 7, 9, 11, 13, 15)
+#: Standard deviation (of a logarithm) below which an axis of the fit moves nothing that is shown.
+LEAST_AXIS = 1e-3
 
 
 @dataclass(frozen=True)
 class Fit:
-    """Outcome of a fit: unknowns theta (p,) with their covariance, the exponent of the iron, and every reading's deviation.
+    """Outcome of a fit: unknowns theta (p,) with their covariance, the exponent of the iron, and every reading's
+    deviation.
 
-    ``alternatives``: the other exponents that were tried, each with how much its cost is above the best, and its theta.
+    ``alternatives``: the other exponents that were tried, each with how much its cost is above the best, and its
+    theta.
     """
 
     prior: Prior
@@ -51,10 +56,19 @@ class Fit:
         return self.solved.covariance
 
 
-def predictions(theta: Real, prior: Prior, exponent: int, bench: Bench, *, scale: Real | None = None,
-                start: Complex | None = None, harmonics: NDArray[np.int64] = FIT_HARMONICS,
-                ) -> tuple[Real, Real, Complex, bool]:
-    """Return logarithms of every observation (m, o), the spread of unknown responses (m, o), the fluxes, and success."""
+def predictions(
+    theta: Real,
+    prior: Prior,
+    exponent: int,
+    bench: Bench,
+    *,
+    scale: Real | None = None,
+    start: Complex | None = None,
+    harmonics: NDArray[np.int64] = FIT_HARMONICS,
+) -> tuple[Real, Real, Complex, bool]:
+    """Return logarithms of every observation (m, o), the spread of unknown responses (m, o), the fluxes, and
+    success.
+    """
     c = coefficients(theta, prior, exponent)
     m = c.count
     mains = [k for k, t in enumerate(bench.tests) if t.kind in {"open", "short"}]
@@ -75,8 +89,11 @@ def predictions(theta: Real, prior: Prior, exponent: int, bench: Bench, *, scale
         elif state is not None and seen.what == "power":
             out[:, place] = np.log(np.maximum(state.power[:, k], 1e-12))
         elif state is not None:
-            waves = {"current": state.primary_current, "secondary": state.secondary_voltage,
-                     "secondary_current": state.secondary_current}[seen.what][:, k]
+            waves = {
+                "current": state.primary_current,
+                "secondary": state.secondary_voltage,
+                "secondary_current": state.secondary_current,
+            }[seen.what][:, k]
             rms = true_rms(waves)
             if seen.response != "true rms":
                 mean = average_reading(waves, harmonics)
@@ -100,15 +117,22 @@ def linearise(theta: Real, prior: Prior, exponent: int, bench: Bench, start: Com
 
 def noise_of(point: Point, bench: Bench) -> Real:
     """Return the covariance of the observations."""
-    return noise_covariance(point, np.array([o.sigma for o in bench.observations], dtype=float),
-                            np.array([o.test for o in bench.observations], dtype=np.int64), np.array(bench.applied_sigma))
+    return noise_covariance(
+        point,
+        np.array([o.sigma for o in bench.observations], dtype=float),
+        np.array([o.test for o in bench.observations], dtype=np.int64),
+        np.array(bench.applied_sigma),
+    )
 
 
 def first_guess(prior: Prior, bench: Bench) -> Real:
-    """Return a theta to begin with: the prior's centre, moved to what single readings say by the textbook's formulae."""
+    """Return a theta to begin with: the prior's centre, moved to what single readings say by the textbook's
+    formulae.
+    """
     theta = prior.centre.copy()
-    ratios = {"fed low": [], "fed high": []} if bench.tests else {}
-    opens, shorts = [], []
+    ratios: dict[str, list[float]] = {"fed low": [], "fed high": []}
+    opens: list[tuple[float, float, float, int]] = []
+    shorts: list[tuple[float, float, float, int]] = []
     for seen in bench.observations:
         test = bench.tests[seen.test]
         if seen.what == "read":
@@ -124,17 +148,17 @@ def first_guess(prior: Prior, bench: Bench) -> Real:
         theta[PLACE["ratio"]] = float(np.mean(means))
     powers = {o.test: o.value for o in bench.observations if o.what == "power"}
     if opens:
-        volts, amperes, frequency, test = min(opens)
-        loss = powers.get(test)
+        volts, amperes, frequency, at = min(opens)
+        loss = powers.get(at)
         reactive = amperes
         if loss and loss < volts * amperes:
             theta[PLACE["core_loss"]] = log(volts**2 / loss)
             reactive = max((amperes**2 - (loss / volts) ** 2) ** 0.5, 0.3 * amperes)
         theta[PLACE["inductance"]] = log(volts / (2 * pi * frequency * reactive))
     if shorts:
-        volts, amperes, frequency, test = min(shorts)
+        volts, amperes, frequency, at = min(shorts)
         z = volts / amperes
-        r = min(powers.get(test, 0.0) / amperes**2, 0.9 * z)
+        r = min(powers.get(at, 0.0) / amperes**2, 0.9 * z)
         theta[PLACE["leakage"]] = log((z * z - r * r) ** 0.5 / (2 * pi * frequency))
     theta[prior.sigma <= 0] = prior.centre[prior.sigma <= 0]
     return theta
@@ -143,13 +167,21 @@ def first_guess(prior: Prior, bench: Bench) -> Real:
 def fit_exponent(prior: Prior, bench: Bench, exponent: int, start: Real | None = None) -> Fit:
     """Return the fit of all observations with one exponent of the iron."""
     y = np.log(np.array([o.value for o in bench.observations], dtype=float))
-    solved = solve(lambda theta, flux: linearise(theta, prior, exponent, bench, flux), y, lambda p: noise_of(p, bench),
-                   prior.centre, prior.sigma, first_guess(prior, bench) if start is None else start)
+    solved = solve(
+        lambda theta, flux: linearise(theta, prior, exponent, bench, flux),
+        y,
+        lambda p: noise_of(p, bench),
+        prior.centre,
+        prior.sigma,
+        first_guess(prior, bench) if start is None else start,
+    )
     return Fit(prior, bench, exponent, solved)
 
 
 def fit(prior: Prior, bench: Bench, start: Fit | None = None) -> Fit:
-    """Return the best fit of a bench; the exponent of the iron is chosen by the fit where three open points let it be."""
+    """Return the best fit of a bench; the exponent of the iron is chosen by the fit where three open points let it
+    be.
+    """
     seed = None if start is None else start.theta
     best = fit_exponent(prior, bench, prior.exponent if start is None else start.exponent, seed)
     if bench.count("open") < 3:
@@ -163,14 +195,21 @@ def fit(prior: Prior, bench: Bench, start: Fit | None = None) -> Fit:
                 break
             best = other
             n += direction
-    others = tuple((n, f.solved.cost - best.solved.cost, f.theta) for n, f in sorted(tried.items()) if n != best.exponent)
+    others = tuple(
+        (n, f.solved.cost - best.solved.cost, f.theta) for n, f in sorted(tried.items()) if n != best.exponent
+    )
     return Fit(prior, bench, best.exponent, best.solved, others)
 
 
-def operating_values(theta: Real, prior: Prior, exponent: int, mains_voltage: float, frequency: float) -> dict[str, Real]:
+def operating_values(
+    theta: Real, prior: Prior, exponent: int, mains_voltage: float, frequency: float
+) -> dict[str, Real]:
     """Return quantities of operation of parameter sets (m, p), warm, at mains volts: each an array (m,), rms, SI."""
     c = coefficients(theta, prior, exponent)
-    tests = [BenchTest("open", mains_voltage, frequency, warm=True), BenchTest("short", mains_voltage, frequency, warm=True)]
+    tests = [
+        BenchTest("open", mains_voltage, frequency, warm=True),
+        BenchTest("short", mains_voltage, frequency, warm=True),
+    ]
     state = predict(c, tests)
     nan = np.where(state.converged, 1.0, np.nan)
     return {
@@ -189,12 +228,18 @@ def operating_values(theta: Real, prior: Prior, exponent: int, mains_voltage: fl
     }
 
 
-def bands(result: Fit, mains_voltage: float, frequency: float, *, draws: int = 160, seed: int = 1,
-          ) -> dict[str, tuple[float, float, float]]:
+def bands(
+    result: Fit,
+    mains_voltage: float,
+    frequency: float,
+    *,
+    draws: int = 160,
+    seed: int = 1,
+) -> dict[str, tuple[float, float, float]]:
     """Return value, low and high (95 %) of every quantity of operation.
 
-    Narrow bands follow from the slope at the fit; where the spread is above 6 % the posterior is drawn from instead, because
-    the iron bends. Exponents that the readings leave open widen the band.
+    Narrow bands follow from the slope at the fit; where the spread is above 6 % the posterior is drawn from instead,
+    because the iron bends. Exponents that the readings leave open widen the band.
     """
     free, prior = result.prior.free, result.prior
     sets = np.tile(result.theta, (free.size + 1, 1))
@@ -228,3 +273,18 @@ def bands(result: Fit, mains_voltage: float, frequency: float, *, draws: int = 1
             grow = np.exp(1.96 * extra.get(name, 0.0) ** 0.5)
             out[name] = (value, min(float(a / grow), value), max(float(b * grow), value))
     return out
+
+
+def moved(result: Fit) -> tuple[TransformerCircuit, ...]:
+    """Return the circuit moved by one standard deviation along each independent axis of the fit (eigenvectors of its
+    covariance), axes below one part in a thousand left out.
+    """
+    free = result.prior.free
+    variances, axes = np.linalg.eigh(result.covariance[np.ix_(free, free)])
+    out = []
+    for variance, axis in zip(variances, axes.T, strict=True):
+        if variance > LEAST_AXIS**2:
+            theta = result.theta.copy()
+            theta[free] += np.sqrt(variance) * axis
+            out.append(circuit(theta, result.prior, result.exponent))
+    return tuple(out)

@@ -1,9 +1,9 @@
 """What the insulation of a transformer is counted on for: the kind's assumption (pencil) or what a proof test stamped.
 
-On pencil a winding stands 1.1 times the plate's volts where it was made for them: the primary against the core, the outer end
-of the high winding against the core (half of the plate for each end of a tapped winding). The inner end lies next to the core
-and is counted at 0 V. A number written by hand is ink: it can lower a limit, never raise one. (Design rule; IEC 61558-1 and
-IEC 60664-1 from memory.)
+On pencil a winding stands 1.1 times the plate's volts where it was made for them: the primary against the core, the
+outer end of the high winding against the core (half of the plate for each end of a tapped winding). The inner end
+lies next to the core and is counted at 0 V. A number written by hand is ink: it can lower a limit, never raise one.
+(Design rule; IEC 61558-1 and IEC 60664-1 from memory.)
 """
 
 from __future__ import annotations
@@ -36,11 +36,13 @@ class InsulationLimits:
     inner_end: str
 
 
-def insulation_limits(part: Transformer, mains_voltage: float | None = None, *, lifted: bool = False) -> InsulationLimits:
+def insulation_limits(
+    part: Transformer, mains_voltage: float | None = None, *, lifted: bool = False
+) -> InsulationLimits:
     """Return what each place of insulation is counted on for.
 
-    ``mains_voltage`` stands in for a plate that does not state its primary volts. ``lifted``: the tied end is off its core,
-    so that an end whose place in the winding is unknown counts as inner.
+    ``mains_voltage`` stands in for a plate that does not state its primary volts. ``lifted``: the tied end is off its
+    core, so that an end whose place in the winding is unknown counts as inner.
     """
     kind = defaults_of(part.kind)
     v1 = part.plate_primary.value if part.plate_primary else (mains_voltage or USUAL_MAINS)
@@ -49,14 +51,18 @@ def insulation_limits(part: Transformer, mains_voltage: float | None = None, *, 
     tie = tie_of(part).basis
     inner = _inner_end(part, tie)
     end = v2 / 2 if tie == "tap" else v2
-    ends = {name: _end_limit(name, tie, inner, end, plate, kind_free=part.kind in FULLY_INSULATED, lifted=lifted)
-            for name in ("start", "finish")}
-    primary = Known(PLATE_FACTOR * v1, "pencil", basis=f"1.1 x {'plate' if part.plate_primary else 'mains'} primary volts")
+    ends = {
+        name: _end_limit(name, tie, inner, end, plate, kind_free=part.kind in FULLY_INSULATED, lifted=lifted)
+        for name in ("start", "finish")
+    }
+    primary = Known(
+        PLATE_FACTOR * v1, "pencil", basis=f"1.1 x {'plate' if part.plate_primary else 'mains'} primary volts"
+    )
     between = Known(PLATE_FACTOR * (v1 + end), "pencil", basis=f"1.1 x ({plate} volts of one high end + primary volts)")
     written = part.insulation or {}
     primary = _lowered(primary, written.get("primary_to_core"))
-    for name in ends:
-        ends[name] = _lowered(ends[name], written.get("high_inner_to_core" if ends[name].value == 0 else "high_to_core"))
+    for name, limit in tuple(ends.items()):
+        ends[name] = _lowered(limit, written.get("high_inner_to_core" if limit.value == 0 else "high_to_core"))
     for test in part.proof_test:
         pair = frozenset(test.between)
         if pair == {"primary", "core"}:
@@ -64,10 +70,11 @@ def insulation_limits(part: Transformer, mains_voltage: float | None = None, *, 
         elif pair == {"high", "primary"}:
             between = _proved(between, test)
         elif pair == {"high", "core"}:
-            for name in ends:
-                # Induced volts grow along the winding: the inner end sees none of them. Applied volts lift the whole of it.
-                if test.method == "applied" or (name != inner and inner != "unknown"):
-                    ends[name] = _proved(ends[name], test)
+            for name, limit in tuple(ends.items()):
+                # Induced volts grow along the winding: the inner end sees none of them. Applied volts lift the whole
+                # of it.
+                if test.method == "applied" or inner not in {name, "unknown"}:
+                    ends[name] = _proved(limit, test)
     return InsulationLimits(primary, ends["start"], ends["finish"], between, inner)
 
 
@@ -77,14 +84,18 @@ def _inner_end(part: Transformer, tie: str) -> str:
     return tie if tie in {"start", "finish", "tap"} else "unknown"
 
 
-def _end_limit(name: str, tie: str, inner: str, volts: float, plate: str, *, kind_free: bool, lifted: bool) -> Known[float]:
+def _end_limit(
+    name: str, tie: str, inner: str, volts: float, plate: str, *, kind_free: bool, lifted: bool
+) -> Known[float]:
     full = Known(PLATE_FACTOR * volts, "pencil", basis=f"1.1 x {plate} secondary volts of this end")
     if tie == "tap" or (kind_free and tie == "none"):
         return full
     if name == inner and not (tie not in {"none", name} and not lifted):
         return Known(0.0, "pencil", basis="inner end of the high winding: next to the core, not made to stand off it")
     if inner == "unknown" and (tie in {"none", name} or lifted):
-        return Known(0.0, "pencil", basis="which end of the high winding is the inner one is not known: both count as inner")
+        return Known(
+            0.0, "pencil", basis="which end of the high winding is the inner one is not known: both count as inner"
+        )
     return full
 
 

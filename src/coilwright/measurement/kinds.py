@@ -1,9 +1,9 @@
 """What is assumed of a transformer about which the builder wrote little: medians and spreads by kind.
 
-Everything here is pencil. Per-unit figures stand on the plate's volts and volt-amperes (base impedance V1^2 / S). Sources:
-oven and sign medians follow the invented bench of the demonstration and the trade facts "an oven unit at 230 V gives about
-2 A / 20 A into a short circuit" and "a sign plate carries open volts and short-circuit milliamperes" (common practice, no
-source); the rest is common practice, no source, with spreads wide enough to say so.
+Everything here is pencil. Per-unit figures stand on the plate's volts and volt-amperes (base impedance V1^2 / S).
+Sources: oven and sign medians follow the invented bench of the demonstration and the trade facts "an oven unit at 230
+V gives about 2 A / 20 A into a short circuit" and "a sign plate carries open volts and short-circuit milliamperes"
+(common practice, no source); the rest is common practice, no source, with spreads wide enough to say so.
 """
 
 from __future__ import annotations
@@ -21,11 +21,12 @@ class Spread:
 
 @dataclass(frozen=True)
 class KindDefaults:
-    """Guesses of one kind, per unit. ``saturation`` is the peak the saturating term adds at rated flux, over rated peak amperes.
+    """Guesses of one kind, per unit. ``saturation`` is the peak the saturating term adds at rated flux, over rated
+    peak amperes.
 
-    ``shunt_knee`` is the shunt's knee flux over the flux it would carry in a full-voltage short if its iron stayed linear;
-    ``shunted`` False: the leakage path holds no iron. ``capacitances``: high to core, primary to core, high to primary [F].
-    ``core_end`` None: not to be guessed; it is then taken as none.
+    ``shunt_knee`` is the shunt's knee flux over the flux it would carry in a full-voltage short if its iron stayed
+    linear; ``shunted`` False: the leakage path holds no iron. ``capacitances``: high to core, primary to core, high
+    to primary [F]. ``core_end`` None: not to be guessed; it is then taken as none.
     """
 
     secondary_voltage: float
@@ -38,7 +39,7 @@ class KindDefaults:
     secondary_resistance: Spread
     shunted: bool
     shunt_knee: Spread = Spread(0.68, 0.28)
-    air_share: Spread = Spread(0.45, 0.30)          # spread of the logit is twice 0.30: 0.45 +- 0.15
+    air_share: Spread = Spread(0.45, 0.30)  # spread of the logit is twice 0.30: 0.45 +- 0.15
     capacitances: tuple[float, float, float] = (0.8e-9, 0.4e-9, 0.2e-9)
     core_end: str | None = None
     primary_voltage: float | None = None
@@ -49,38 +50,125 @@ class KindDefaults:
 
 KINDS: dict[str, KindDefaults] = {
     "oven": KindDefaults(
-        2100.0, 900.0, Spread(0.29, 0.30), Spread(0.20, 0.45), Spread(0.36, 0.7), Spread(0.055, 0.45),
-        Spread(0.017, 0.35), Spread(0.021, 0.35), shunted=True, core_end="finish", heater=True),
+        2100.0,
+        900.0,
+        Spread(0.29, 0.30),
+        Spread(0.20, 0.45),
+        Spread(0.36, 0.7),
+        Spread(0.055, 0.45),
+        Spread(0.017, 0.35),
+        Spread(0.021, 0.35),
+        shunted=True,
+        core_end="finish",
+        heater=True,
+    ),
     "sign": KindDefaults(
-        8000.0, 400.0, Spread(0.85, 0.35), Spread(0.25, 0.45), Spread(0.12, 0.8), Spread(0.09, 0.5),
-        Spread(0.10, 0.5), Spread(0.06, 0.5), shunted=True, current_limited=True,
-        shunt_knee=Spread(1.05, 0.40), capacitances=(0.4e-9, 0.3e-9, 0.1e-9)),
+        8000.0,
+        400.0,
+        Spread(0.85, 0.35),
+        Spread(0.25, 0.45),
+        Spread(0.12, 0.8),
+        Spread(0.09, 0.5),
+        Spread(0.10, 0.5),
+        Spread(0.06, 0.5),
+        shunted=True,
+        current_limited=True,
+        shunt_knee=Spread(1.05, 0.40),
+        capacitances=(0.4e-9, 0.3e-9, 0.1e-9),
+    ),
     "ignition": KindDefaults(
-        10e3, 200.0, Spread(0.85, 0.4), Spread(0.35, 0.5), Spread(0.2, 0.9), Spread(0.10, 0.6),
-        Spread(0.10, 0.6), Spread(0.08, 0.6), shunted=True, current_limited=True,
-        shunt_knee=Spread(1.05, 0.45), capacitances=(60e-12, 150e-12, 30e-12)),
+        10e3,
+        200.0,
+        Spread(0.85, 0.4),
+        Spread(0.35, 0.5),
+        Spread(0.2, 0.9),
+        Spread(0.10, 0.6),
+        Spread(0.10, 0.6),
+        Spread(0.08, 0.6),
+        shunted=True,
+        current_limited=True,
+        shunt_knee=Spread(1.05, 0.45),
+        capacitances=(60e-12, 150e-12, 30e-12),
+    ),
     "measuring": KindDefaults(
-        10e3, 200.0, Spread(0.04, 0.5), Spread(0.04, 0.8), Spread(0.02, 1.2), Spread(0.03, 0.7),
-        Spread(0.012, 0.7), Spread(0.015, 0.7), shunted=False, capacitances=(0.3e-9, 0.3e-9, 0.1e-9), exponent=11),
+        10e3,
+        200.0,
+        Spread(0.04, 0.5),
+        Spread(0.04, 0.8),
+        Spread(0.02, 1.2),
+        Spread(0.03, 0.7),
+        Spread(0.012, 0.7),
+        Spread(0.015, 0.7),
+        shunted=False,
+        capacitances=(0.3e-9, 0.3e-9, 0.1e-9),
+        exponent=11,
+    ),
     "distribution": KindDefaults(
-        10e3, 10e3, Spread(0.04, 0.4), Spread(0.015, 0.8), Spread(0.015, 1.2), Spread(0.006, 0.6),
-        Spread(0.010, 0.5), Spread(0.010, 0.5), shunted=False, capacitances=(1.0e-9, 1.0e-9, 0.5e-9), exponent=11),
+        10e3,
+        10e3,
+        Spread(0.04, 0.4),
+        Spread(0.015, 0.8),
+        Spread(0.015, 1.2),
+        Spread(0.006, 0.6),
+        Spread(0.010, 0.5),
+        Spread(0.010, 0.5),
+        shunted=False,
+        capacitances=(1.0e-9, 1.0e-9, 0.5e-9),
+        exponent=11,
+    ),
     "isolation": KindDefaults(
-        230.0, 500.0, Spread(0.04, 0.5), Spread(0.10, 0.8), Spread(0.08, 1.0), Spread(0.03, 0.6),
-        Spread(0.03, 0.6), Spread(0.035, 0.6), shunted=False, capacitances=(0.5e-9, 0.5e-9, 0.5e-9)),
+        230.0,
+        500.0,
+        Spread(0.04, 0.5),
+        Spread(0.10, 0.8),
+        Spread(0.08, 1.0),
+        Spread(0.03, 0.6),
+        Spread(0.03, 0.6),
+        Spread(0.035, 0.6),
+        shunted=False,
+        capacitances=(0.5e-9, 0.5e-9, 0.5e-9),
+    ),
     "wound": KindDefaults(
-        2000.0, 1000.0, Spread(0.06, 0.7), Spread(0.15, 0.9), Spread(0.15, 1.2), Spread(0.05, 0.7),
-        Spread(0.025, 0.7), Spread(0.03, 0.7), shunted=False),
+        2000.0,
+        1000.0,
+        Spread(0.06, 0.7),
+        Spread(0.15, 0.9),
+        Spread(0.15, 1.2),
+        Spread(0.05, 0.7),
+        Spread(0.025, 0.7),
+        Spread(0.03, 0.7),
+        shunted=False,
+    ),
     "lamp autotransformer": KindDefaults(
-        400.0, 400.0, Spread(0.7, 0.6), Spread(0.25, 0.7), Spread(0.2, 1.0), Spread(0.07, 0.6),
-        Spread(0.05, 0.6), Spread(0.05, 0.6), shunted=True, current_limited=True, shunt_knee=Spread(1.05, 0.45),
-        capacitances=(0.3e-9, 0.3e-9, 0.3e-9)),
+        400.0,
+        400.0,
+        Spread(0.7, 0.6),
+        Spread(0.25, 0.7),
+        Spread(0.2, 1.0),
+        Spread(0.07, 0.6),
+        Spread(0.05, 0.6),
+        Spread(0.05, 0.6),
+        shunted=True,
+        current_limited=True,
+        shunt_knee=Spread(1.05, 0.45),
+        capacitances=(0.3e-9, 0.3e-9, 0.3e-9),
+    ),
     "electronic": KindDefaults(
-        8000.0, 200.0, Spread(0.5, 1.0), Spread(0.3, 1.0), Spread(0.2, 1.0), Spread(0.1, 1.0),
-        Spread(0.05, 1.0), Spread(0.05, 1.0), shunted=True, current_limited=True),
+        8000.0,
+        200.0,
+        Spread(0.5, 1.0),
+        Spread(0.3, 1.0),
+        Spread(0.2, 1.0),
+        Spread(0.1, 1.0),
+        Spread(0.05, 1.0),
+        Spread(0.05, 1.0),
+        shunted=True,
+        current_limited=True,
+    ),
 }
 
-#: Share of the small-signal inductance that is left at a few volts, before permeability has risen (assumption: 0.25 to 1).
+#: Share of the small-signal inductance that is left at a few volts, before permeability has risen (assumption: 0.25
+#: to 1).
 LOW_FLUX = Spread(0.45, 0.40)
 #: Share of the core's magnetising current that the primary's limb takes: not identifiable, 0.5 +- 0.1 (assumption).
 SPLIT_LOGIT_SIGMA = 0.2
@@ -90,9 +178,11 @@ SHUNT_EXPONENT = 9
 STRAY = Spread(1.10, 0.10)
 #: Winding resistance during a bench test over that at 20 degC: cold, or warmed by the tests before (assumption).
 BENCH_WARMTH = Spread(1.10, 0.09)
-#: Copper: R(75 degC) / R(20 degC) = (234.5 + 75) / (234.5 + 20); IEC 60076-1, annex on temperature correction, from memory.
+#: Copper: R(75 degC) / R(20 degC) = (234.5 + 75) / (234.5 + 20); IEC 60076-1, annex on temperature correction, from
+#: memory.
 WARM = (234.5 + 75.0) / (234.5 + 20.0)
-#: Spread of a plate's volts and of a plate's short-circuit current about what the part does (table of published parts: +-10 %).
+#: Spread of a plate's volts and of a plate's short-circuit current about what the part does (table of published
+#: parts: +-10 %).
 PLATE_VOLTS_SIGMA = 0.05
 PLATE_CURRENT_SIGMA = 0.07
 

@@ -1,4 +1,6 @@
-"""Which single reading does not fit the others? Named by letting each in turn be wrong, and keeping what explains most."""
+"""Which single reading does not fit the others? Named by letting each in turn be wrong, and keeping what explains
+most.
+"""
 
 from __future__ import annotations
 
@@ -28,7 +30,7 @@ class _Suspect:
     prior: Prior
     value: float
     unit: str
-    place: int | None                    # of the observation; None: applied volts or a resistance
+    place: int | None  # of the observation; None: applied volts or a resistance
 
 
 def misfit(result: Fit) -> float:
@@ -56,7 +58,9 @@ def _alarm(result: Fit) -> bool:
     pull = np.abs(result.theta[free] - result.prior.centre[free]) / result.prior.sigma[free]
     count = len(result.bench.observations)
     worst = float(np.abs(result.solved.deviation).max(initial=0.0))
-    return worst > THRESHOLD or float(pull.max(initial=0.0)) > THRESHOLD or misfit(result) > count + 5 * (2 * count) ** 0.5
+    return (
+        worst > THRESHOLD or float(pull.max(initial=0.0)) > THRESHOLD or misfit(result) > count + 5 * (2 * count) ** 0.5
+    )
 
 
 def _name(part: Transformer, result: Fit) -> tuple[Fit, Finding] | None:
@@ -90,7 +94,10 @@ def _suspects(part: Transformer, result: Fit) -> list[_Suspect]:
         sigma = tuple(1.0 if j == t else s for j, s in enumerate(bench.applied_sigma))
         out.append(_Suspect(bench.where[t], replace(bench, applied_sigma=sigma), prior, test.applied, "V", None))
     base = part.where or part.id
-    for name, known in (("primary_resistance", part.primary_resistance), ("secondary_resistance", part.secondary_resistance)):
+    for name, known in (
+        ("primary_resistance", part.primary_resistance),
+        ("secondary_resistance", part.secondary_resistance),
+    ):
         if known is not None and prior.sigma[PLACE[name]] < 1.0:
             sigma_prior = prior.sigma.copy()
             sigma_prior[PLACE[name]] = 1.5
@@ -103,7 +110,11 @@ def _finding(suspect: _Suspect, other: Fit, deviation: float) -> Finding:
     if suspect.place is not None:
         value = float(np.exp(other.solved.predicted[suspect.place]))
         expected = f" The others lead one to expect {say(value, suspect.unit)}."
-    return Finding("reading-outlier", "CAUTION", suspect.where,
-                   f"{say(suspect.value, suspect.unit)} does not fit the other readings of this part ({deviation:.1f} standard "
-                   f"deviations); it is not used.{expected}",
-                   "Take it again, with the meter on the right range. If it reads the same, another reading is wrong.")
+    return Finding(
+        "reading-outlier",
+        "CAUTION",
+        suspect.where,
+        f"{say(suspect.value, suspect.unit)} does not fit the other readings of this part ({deviation:.1f} standard "
+        f"deviations); it is not used.{expected}",
+        "Take it again, with the meter on the right range. If it reads the same, another reading is wrong.",
+    )

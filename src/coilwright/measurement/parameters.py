@@ -30,8 +30,21 @@ from coilwright.supply.circuits import TransformerCircuit
 Real = NDArray[np.float64]
 
 #: Logarithms, except air_share and split (logits). Shares: air of the leakage, primary limb of the magnetising current.
-NAMES = ("ratio", "inductance", "saturation", "core_loss", "leakage", "air_share", "shunt_knee", "split",
-         "primary_resistance", "secondary_resistance", "stray", "warmth", "low_flux")
+NAMES = (
+    "ratio",
+    "inductance",
+    "saturation",
+    "core_loss",
+    "leakage",
+    "air_share",
+    "shunt_knee",
+    "split",
+    "primary_resistance",
+    "secondary_resistance",
+    "stray",
+    "warmth",
+    "low_flux",
+)
 PLACE = {name: k for k, name in enumerate(NAMES)}
 _FIXED = 1e-9
 
@@ -40,7 +53,8 @@ _FIXED = 1e-9
 class Prior:
     """What is known before any reading: centre and standard deviation of every unknown, in its logarithm or logit.
 
-    ``rated_flux`` [Wb peak] is the flux linkage at plate volts and plate frequency; the saturation current is stated there.
+    ``rated_flux`` [Wb peak] is the flux linkage at plate volts and plate frequency; the saturation current is stated
+    there.
     """
 
     centre: Real
@@ -74,7 +88,9 @@ def prior_of(part: Transformer, mains_voltage: float, mains_frequency: float) ->
     amperes = va / v1
     base = v1 / amperes
     guess = {
-        "ratio": Spread(v2 / v1 * (1.04 if kind.shunted else 1.0), 0.08 if part.plate_secondary and part.plate_primary else 0.3),
+        "ratio": Spread(
+            v2 / v1 * (1.04 if kind.shunted else 1.0), 0.08 if part.plate_secondary and part.plate_primary else 0.3
+        ),
         "inductance": Spread(flux / (sqrt(2) * amperes * kind.magnetising.median), kind.magnetising.sigma),
         "saturation": Spread(sqrt(2) * amperes * kind.saturation.median, kind.saturation.sigma),
         "core_loss": Spread(base / kind.core_loss.median, kind.core_loss.sigma),
@@ -84,7 +100,9 @@ def prior_of(part: Transformer, mains_voltage: float, mains_frequency: float) ->
         "warmth": BENCH_WARMTH,
         "low_flux": LOW_FLUX,
         "primary_resistance": Spread(base * kind.primary_resistance.median, kind.primary_resistance.sigma),
-        "secondary_resistance": Spread((v2 / v1) ** 2 * base * kind.secondary_resistance.median, kind.secondary_resistance.sigma),
+        "secondary_resistance": Spread(
+            (v2 / v1) ** 2 * base * kind.secondary_resistance.median, kind.secondary_resistance.sigma
+        ),
     }
     _resistances(part, guess, sources)
     shunted = kind.shunted and part.shunts != "removed"
@@ -105,11 +123,27 @@ def prior_of(part: Transformer, mains_voltage: float, mains_frequency: float) ->
     tied = _tied(part, kind, sources)
     strays = _capacitances(part, kind)
     load = (strays[0] + strays[2]) / (4 if tied in {"tap", "none"} else 2)
-    return Prior(centre, sigma, flux, v1, v2, va, shunted, tied, tied == "tap", strays, load,
-                 0.0145 if kind.heater else None, kind.exponent, sources)
+    return Prior(
+        centre,
+        sigma,
+        flux,
+        v1,
+        v2,
+        va,
+        shunted,
+        tied,
+        tied == "tap",
+        strays,
+        load,
+        0.0145 if kind.heater else None,
+        kind.exponent,
+        sources,
+    )
 
 
-def _plate(part: Transformer, kind: KindDefaults, mains: float, sources: dict[str, MarkSource]) -> tuple[float, float, float]:
+def _plate(
+    part: Transformer, kind: KindDefaults, mains: float, sources: dict[str, MarkSource]
+) -> tuple[float, float, float]:
     """Return volts of both windings and volt-amperes, from the plate where it says them."""
     v1 = part.plate_primary.value if part.plate_primary else (kind.primary_voltage or mains)
     v2 = part.plate_secondary.value if part.plate_secondary else kind.secondary_voltage
@@ -126,7 +160,9 @@ def _plate(part: Transformer, kind: KindDefaults, mains: float, sources: dict[st
         va, said = kind.power, MarkSource("pencil", f"usual size of kind {part.kind!r}")
     sources["apparent_power"] = said
     for name, known in (("primary_voltage", part.plate_primary), ("secondary_voltage", part.plate_secondary)):
-        sources[name] = MarkSource(known.mark, "name plate") if known else MarkSource("pencil", f"usual of kind {part.kind!r}")
+        sources[name] = (
+            MarkSource(known.mark, "name plate") if known else MarkSource("pencil", f"usual of kind {part.kind!r}")
+        )
     return v1, v2, va
 
 
@@ -137,7 +173,9 @@ def _resistances(part: Transformer, guess: dict[str, Spread], sources: dict[str,
         guess["primary_resistance"] = Spread(primary.value, (known_sigma(primary) ** 2 + RESISTANCE_SIGMA**2) ** 0.5)
         sources["primary_resistance"] = MarkSource(primary.mark, "resistance as read, 20 degC")
     if secondary is not None:
-        guess["secondary_resistance"] = Spread(secondary.value, (known_sigma(secondary) ** 2 + RESISTANCE_SIGMA**2) ** 0.5)
+        guess["secondary_resistance"] = Spread(
+            secondary.value, (known_sigma(secondary) ** 2 + RESISTANCE_SIGMA**2) ** 0.5
+        )
         sources["secondary_resistance"] = MarkSource(secondary.mark, "resistance as read, 20 degC")
     elif part.secondary_resistance_halves is not None:
         halves = part.secondary_resistance_halves
@@ -169,9 +207,11 @@ def _tied(part: Transformer, kind: KindDefaults, sources: dict[str, MarkSource])
 def _capacitances(part: Transformer, kind: KindDefaults) -> tuple[float, float, float]:
     written = part.capacitance or {}
     high, primary, between = kind.capacitances
-    return (written["high_to_core"].value if "high_to_core" in written else high,
-            written["primary_to_core"].value if "primary_to_core" in written else primary,
-            written["high_to_primary"].value if "high_to_primary" in written else between)
+    return (
+        written["high_to_core"].value if "high_to_core" in written else high,
+        written["primary_to_core"].value if "primary_to_core" in written else primary,
+        written["high_to_primary"].value if "high_to_primary" in written else between,
+    )
 
 
 def _logistic(x: Real) -> Real:
@@ -214,13 +254,17 @@ def circuit(theta: Real, prior: Prior, exponent: int) -> TransformerCircuit:
     c = coefficients(theta, prior, exponent)
     shunt = None
     if prior.shunted:
-        shunt = Iron(float(c.shunt_inductance[0]), float(c.shunt_knee_flux[0]), float(c.shunt_knee_current[0]), SHUNT_EXPONENT)
+        shunt = Iron(
+            float(c.shunt_inductance[0]), float(c.shunt_knee_flux[0]), float(c.shunt_knee_current[0]), SHUNT_EXPONENT
+        )
     return TransformerCircuit(
         ratio=float(c.ratio[0]),
         primary_resistance=float(c.primary_resistance[0, 1]),
         secondary_resistance=float(c.secondary_resistance[0, 1]),
         primary_limb=Iron(float(c.primary_inductance[0]), prior.rated_flux, float(c.primary_knee_current[0]), exponent),
-        secondary_limb=Iron(float(c.secondary_inductance[0]), prior.rated_flux, float(c.secondary_knee_current[0]), exponent),
+        secondary_limb=Iron(
+            float(c.secondary_inductance[0]), prior.rated_flux, float(c.secondary_knee_current[0]), exponent
+        ),
         core_loss_resistance=float(c.core_loss_resistance[0]),
         air_leakage=float(c.air_leakage[0]),
         shunt=shunt,

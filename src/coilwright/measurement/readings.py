@@ -1,7 +1,7 @@
 """From what is written of a transformer to tests and observations with their standard deviations.
 
-A meter's stated accuracy is taken as one standard deviation of the logarithm: on the bench the mains wanders, and digits are
-read by eye. A tolerance written beside a reading is its 95 % half width.
+A meter's stated accuracy is taken as one standard deviation of the logarithm: on the bench the mains wanders, and
+digits are read by eye. A tolerance written beside a reading is its 95 % half width.
 """
 
 from __future__ import annotations
@@ -20,13 +20,22 @@ What = Literal["current", "power", "secondary", "secondary_current", "read"]
 
 #: Assumed of an instrument that is not named: relative part and fixed part (V, A, W, ohm).
 DEFAULT_ACCURACY: Mapping[str, tuple[float, float]] = {
-    "voltage": (0.015, 0.0), "current": (0.02, 0.0), "power": (0.04, 0.0), "resistance": (0.03, 0.05),
+    "voltage": (0.015, 0.0),
+    "current": (0.02, 0.0),
+    "power": (0.04, 0.0),
+    "resistance": (0.03, 0.05),
 }
-#: The circuit against the real part, in the logarithm: core loss is not quite V^2, iron not quite a power law (assumption).
+#: The circuit against the real part, in the logarithm: core loss is not quite V^2, iron not quite a power law
+#: (assumption).
 MODEL_SIGMA: Mapping[tuple[str, str], float] = {
-    ("open", "current"): 0.010, ("open", "power"): 0.020, ("open", "secondary"): 0.003,
-    ("short", "current"): 0.005, ("short", "power"): 0.020, ("short", "secondary_current"): 0.005,
-    ("fed low", "read"): 0.005, ("fed high", "read"): 0.005,
+    ("open", "current"): 0.010,
+    ("open", "power"): 0.020,
+    ("open", "secondary"): 0.003,
+    ("short", "current"): 0.005,
+    ("short", "power"): 0.020,
+    ("short", "secondary_current"): 0.005,
+    ("fed low", "read"): 0.005,
+    ("fed high", "read"): 0.005,
 }
 #: Without a rated instrument named, a reading above this is not accepted [V]: a usual meter's rating (common practice).
 UNNAMED_RATING = 1000.0
@@ -36,7 +45,9 @@ RESISTANCE_SIGMA = 0.02
 
 @dataclass(frozen=True)
 class Observation:
-    """One number read. ``test`` is its place in ``Bench.tests``; ``sigma`` is the standard deviation of its logarithm."""
+    """One number read. ``test`` is its place in ``Bench.tests``; ``sigma`` is the standard deviation of its
+    logarithm.
+    """
 
     test: int
     what: What
@@ -106,11 +117,18 @@ def above_rating(part: Transformer, instruments: Mapping[str, Instrument]) -> di
             return
         limit = UNNAMED_RATING if rating is None else rating
         if volts > limit * (1 + 1e-9):
-            who = f"{instrument.id}, rated {say(limit, 'V')}" if instrument is not None and rating is not None else (
-                f"an instrument with no rating written down (up to {say(limit, 'V')} is accepted from one)")
+            who = (
+                f"{instrument.id}, rated {say(limit, 'V')}"
+                if instrument is not None and rating is not None
+                else (f"an instrument with no rating written down (up to {say(limit, 'V')} is accepted from one)")
+            )
             found[where] = Finding(
-                "test-above-meter", "STOP", where, f"{say(volts, 'V')} is above what {who}, can read; the reading is not used.",
-                "Take the ratio at low voltage instead; never put a meter where it is not rated.")
+                "test-above-meter",
+                "STOP",
+                where,
+                f"{say(volts, 'V')} is above what {who}, can read; the reading is not used.",
+                "Take the ratio at low voltage instead; never put a meter where it is not rated.",
+            )
 
     for k, o in enumerate(part.open_test):
         base = _path(o, part, "open_test", k)
@@ -135,14 +153,24 @@ class _Collector:
         self.where: list[str] = []
         self.observations: list[Observation] = []
 
-    def test(self, kind: Literal["open", "short", "fed low", "fed high"], applied: Read, stamp: Stamp, where: str, key: str,
-             numbers: list[tuple[What, str, str, Read | None]]) -> None:
+    def test(
+        self,
+        kind: Literal["open", "short", "fed low", "fed high"],
+        applied: Read,
+        stamp: Stamp,
+        where: str,
+        key: str,
+        numbers: list[tuple[What, str, str, Read | None]],
+    ) -> None:
         """Add a test unless its applied volts are refused; ``numbers`` are (what, quantity, key, read)."""
         if f"{where}.{key}" in self.refused or not applied.value > 0:
             return
         instrument = self.instruments.get(stamp.instrument or "")
-        taken = [(what, quantity, name, read) for what, quantity, name, read in numbers
-                 if read is not None and read.value > 0 and f"{where}.{name}" not in self.refused]
+        taken = [
+            (what, quantity, name, read)
+            for what, quantity, name, read in numbers
+            if read is not None and read.value > 0 and f"{where}.{name}" not in self.refused
+        ]
         if not taken:
             return
         place = len(self.tests)
@@ -157,22 +185,42 @@ class _Collector:
             self.observations.append(Observation(place, what, assert_read.value, total, f"{where}.{name}", response))
 
 
-def bench_of(part: Transformer, instruments: Mapping[str, Instrument], frequency: float,
-             refused: frozenset[str] = frozenset()) -> Bench:
+def bench_of(
+    part: Transformer, instruments: Mapping[str, Instrument], frequency: float, refused: frozenset[str] = frozenset()
+) -> Bench:
     """Return the tests and observations of a transformer, without the refused key paths.
 
-    Plate figures join as observations of a test at plate volts and plate frequency, where no reading tells the same thing:
-    open volts where no ratio was read, short-circuit current where no short test reached half the plate's volts.
+    Plate figures join as observations of a test at plate volts and plate frequency, where no reading tells the same
+    thing: open volts where no ratio was read, short-circuit current where no short test reached half the plate's
+    volts.
     """
     c = _Collector(instruments, refused, frequency)
     for k, o in enumerate(part.open_test):
-        c.test("open", o.applied, o.stamp, _path(o, part, "open_test", k), "applied",
-               [("current", "current", "current", o.current), ("power", "power", "power", o.power),
-                ("secondary", "voltage", "secondary", o.secondary)])
+        c.test(
+            "open",
+            o.applied,
+            o.stamp,
+            _path(o, part, "open_test", k),
+            "applied",
+            [
+                ("current", "current", "current", o.current),
+                ("power", "power", "power", o.power),
+                ("secondary", "voltage", "secondary", o.secondary),
+            ],
+        )
     for k, s in enumerate(part.short_test):
-        c.test("short", s.applied, s.stamp, _path(s, part, "short_test", k), "applied",
-               [("current", "current", "current", s.current), ("power", "power", "power", s.power),
-                ("secondary_current", "current", "secondary_current", s.secondary_current)])
+        c.test(
+            "short",
+            s.applied,
+            s.stamp,
+            _path(s, part, "short_test", k),
+            "applied",
+            [
+                ("current", "current", "current", s.current),
+                ("power", "power", "power", s.power),
+                ("secondary_current", "current", "secondary_current", s.secondary_current),
+            ],
+        )
     for k, low in enumerate(part.low_voltage_test):
         where = _path(low, part, "low_voltage_test", k)
         if low.fed == "high":
@@ -194,12 +242,28 @@ def _plates(c: _Collector, part: Transformer) -> None:
         c.tests.append(BenchTest("open", volts.value, frequency, warm=True))
         c.sigma.append(1e-4)
         c.where.append(f"{base}.plate_primary")
-        c.observations.append(Observation(len(c.tests) - 1, "secondary", part.plate_secondary.value, PLATE_VOLTS_SIGMA,
-                                          f"{base}.plate_secondary", plate=True))
+        c.observations.append(
+            Observation(
+                len(c.tests) - 1,
+                "secondary",
+                part.plate_secondary.value,
+                PLATE_VOLTS_SIGMA,
+                f"{base}.plate_secondary",
+                plate=True,
+            )
+        )
     shorted_high = any(t.kind == "short" and t.applied > 0.5 * volts.value for t in c.tests)
     if part.plate_current is not None and not shorted_high and f"{base}.plate_current" not in c.refused:
         c.tests.append(BenchTest("short", volts.value, frequency, warm=True))
         c.sigma.append(1e-4)
         c.where.append(f"{base}.plate_primary")
-        c.observations.append(Observation(len(c.tests) - 1, "secondary_current", part.plate_current.value,
-                                          PLATE_CURRENT_SIGMA, f"{base}.plate_current", plate=True))
+        c.observations.append(
+            Observation(
+                len(c.tests) - 1,
+                "secondary_current",
+                part.plate_current.value,
+                PLATE_CURRENT_SIGMA,
+                f"{base}.plate_current",
+                plate=True,
+            )
+        )

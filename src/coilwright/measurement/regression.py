@@ -2,9 +2,9 @@
 
     minimise  (y - f)' C^-1 (y - f) + sum ((theta - theta0) / sigma0)^2
 
-C holds each reading's own error and, shared by the readings of one test, the error of its applied volts times the slope of
-each prediction. The covariance of theta is the inverse of J' C^-1 J + priors (Gauss-Newton with Levenberg's damping; Press et
-al., "Numerical Recipes", 3rd ed., section 15.5, from memory).
+C holds each reading's own error and, shared by the readings of one test, the error of its applied volts times the
+slope of each prediction. The covariance of theta is the inverse of J' C^-1 J + priors (Gauss-Newton with Levenberg's
+damping; Press et al., "Numerical Recipes", 3rd ed., section 15.5, from memory).
 """
 
 from __future__ import annotations
@@ -22,13 +22,16 @@ _ITERATIONS = 40
 _LARGEST_STEP = 1.5
 #: Squared distance to the minimum, in standard deviations, at which the search ends.
 _SMALL = 4e-4
+#: The same after ``_SETTLED`` steps: a tenth of a standard deviation is nothing to a band.
+_ENOUGH = 1e-2
 #: C moves with the slopes; after so many steps it is held, so that the search ends.
 _SETTLED = 10
 
 
 @dataclass(frozen=True)
 class Point:
-    """Linearisation at one theta: predictions (o,), Jacobian (o, f), slope with the applied volts (o,), and the fluxes.
+    """Linearisation at one theta: predictions (o,), Jacobian (o, f), slope with the applied volts (o,), and the
+    fluxes.
 
     ``spread`` (o,) is a further standard deviation, where the meter's response is not known.
     """
@@ -45,8 +48,8 @@ class Point:
 class Solved:
     """Outcome. ``deviation`` (o,): each reading against what all the others predict, over its standard deviation.
 
-    ``left_out_variance`` (o,) is that variance; ``cost`` is twice the negative logarithm of the belief, up to a constant, and
-    holds ``logdet``, the logarithm of the determinant of C.
+    ``left_out_variance`` (o,) is that variance; ``cost`` is twice the negative logarithm of the belief, up to a
+    constant, and holds ``logdet``, the logarithm of the determinant of C.
     """
 
     theta: Real
@@ -69,8 +72,14 @@ def noise_covariance(point: Point, sigma: Real, tests: NDArray[np.int64], applie
     return np.asarray(c)
 
 
-def solve(linearise: Callable[[Real, Complex | None], Point], y: Real, noise_of: Callable[[Point], Real], centre: Real,
-          sigma: Real, start: Real) -> Solved:
+def solve(
+    linearise: Callable[[Real, Complex | None], Point],
+    y: Real,
+    noise_of: Callable[[Point], Real],
+    centre: Real,
+    sigma: Real,
+    start: Real,
+) -> Solved:
     """Return the least-squares solution from ``start``. Unknowns with sigma 0 stay at their centre."""
     free = np.flatnonzero(sigma > 1e-9)
     weight = 1 / sigma[free] ** 2
@@ -84,27 +93,33 @@ def solve(linearise: Callable[[Real, Complex | None], Point], y: Real, noise_of:
         h = point.jacobian.T @ inverse @ point.jacobian + np.diag(weight)
         g = point.jacobian.T @ inverse @ r - weight * d
         decrement = float(g @ np.linalg.solve(h, g))
-        if decrement < _SMALL or (damping > 1e3 and decrement < 30 * _SMALL):
-            ok = True
+        ok = decrement < _SMALL or (iteration > _SETTLED and decrement < _ENOUGH)
+        if ok:
             break
-        step = np.linalg.solve(h + damping * np.diag(np.diag(h)), g)
+        step = np.clip(np.linalg.solve(h + damping * np.diag(np.diag(h)), g), -_LARGEST_STEP, _LARGEST_STEP)
         trial = theta.copy()
-        trial[free] += np.clip(step, -_LARGEST_STEP, _LARGEST_STEP)
+        trial[free] += step
         new = linearise(trial, point.flux)
         rn, dn = y - new.predicted, trial[free] - centre[free]
-        if new.converged and float(rn @ inverse @ rn + dn @ (weight * dn)) < cost * (1 + 1e-9):
-            theta, point, damping = trial, new, max(damping / 10, 1e-6)
+        fall = cost - float(rn @ inverse @ rn + dn @ (weight * dn)) if new.converged else -np.inf
+        share = fall / float(2 * g @ step - step @ h @ step)
+        if share > 0:
+            theta, point = trial, new
             if iteration < _SETTLED:
                 noise = noise_of(point)
-        else:
-            damping = max(damping * 8, 1e-3)
+        # Little of the promised fall means that the slope turns within the step: shorter ones, until it does not.
+        if share > 0.75:
+            damping = max(damping / 10, 1e-6)
+        elif share < 0.25:
+            damping = max(damping * 8, 0.05)
             if damping > 1e8:
                 break
     return _finish(theta, point, noise, y, centre, weight, free, ok)
 
 
-def _finish(theta: Real, point: Point, noise: Real, y: Real, centre: Real, weight: Real, free: NDArray[np.int64],
-            ok: bool) -> Solved:
+def _finish(
+    theta: Real, point: Point, noise: Real, y: Real, centre: Real, weight: Real, free: NDArray[np.int64], ok: bool
+) -> Solved:
     inverse = np.linalg.inv(noise)
     r, d = y - point.predicted, theta[free] - centre[free]
     small = np.linalg.inv(point.jacobian.T @ inverse @ point.jacobian + np.diag(weight))
@@ -113,9 +128,19 @@ def _finish(theta: Real, point: Point, noise: Real, y: Real, centre: Real, weigh
     cost = float(r @ inverse @ r + d @ (weight * d))
     logdet = float(np.linalg.slogdet(noise)[1]) if noise.size else 0.0
     cost += logdet
-    # With M the precision of y seen through priors and unknowns, the residual of a reading left out is (C^-1 r)_k / M_kk.
+    # With M the precision of y seen through priors and unknowns, the residual of a reading left out is (C^-1 r)_k /
+    # M_kk.
     m = inverse - inverse @ point.jacobian @ small @ point.jacobian.T @ inverse
     precision = np.maximum(np.diag(m), 1e-12)
     pull = inverse @ r
-    return Solved(theta, covariance, cost, logdet, point.predicted, pull / np.sqrt(precision), pull / precision, 1 / precision,
-                  ok and point.converged)
+    return Solved(
+        theta,
+        covariance,
+        cost,
+        logdet,
+        point.predicted,
+        pull / np.sqrt(precision),
+        pull / precision,
+        1 / precision,
+        ok and point.converged,
+    )

@@ -14,7 +14,15 @@ from coilwright.supply.circuits import CapacitorCircuit, ResistorCircuit, Variab
 CAPACITANCE_TOLERANCE = 0.06
 RESISTANCE_TOLERANCE = 0.05
 #: Loss tangents at mains frequency by dielectric (from memory); the first is for a dielectric that is not known.
-LOSS = {"unknown": 2e-3, "polypropylene": 2e-4, "paper": 4e-3, "oil": 4e-3, "polyester": 4e-3, "mica": 3e-4, "ceramic": 5e-3}
+LOSS = {
+    "unknown": 2e-3,
+    "polypropylene": 2e-4,
+    "paper": 4e-3,
+    "oil": 4e-3,
+    "polyester": 4e-3,
+    "mica": 3e-4,
+    "ceramic": 5e-3,
+}
 #: A variable transformer of which nothing is written: its own impedance at full setting (assumption).
 VARIABLE_RESISTANCE, VARIABLE_INDUCTANCE = 0.3, 0.5e-3
 
@@ -43,14 +51,27 @@ def study_capacitor(part: Capacitor, frequency: float) -> SimpleStudy:
     values = {"capacitance": quantity(part.value, "F", CAPACITANCE_TOLERANCE)}
     if part.rated is not None:
         values["rated_voltage"] = quantity(part.rated, "V", 0.0)
-    values["series_resistance"] = Quantity(series, series / 3, series * 3, "ink" if part.loss or part.esr else "pencil", "ohm",
-                                           "as written" if part.loss or part.esr else f"usual loss of {written} dielectric")
+    values["series_resistance"] = Quantity(
+        series,
+        series / 3,
+        series * 3,
+        "ink" if part.loss or part.esr else "pencil",
+        "ohm",
+        "as written" if part.loss or part.esr else f"usual loss of {written} dielectric",
+    )
     findings = []
     where = part.where or part.id
     if part.bleeder is None:
-        findings.append(Finding("no-bleeder", "NOTE", where, "No bleeder is written: count it as charged until it has been drained.", ""))
-    return SimpleStudy(values, tuple(findings),
-                       CapacitorCircuit(part.value.value, series, part.bleeder.value if part.bleeder else None))
+        findings.append(
+            Finding(
+                "no-bleeder", "NOTE", where, "No bleeder is written: count it as charged until it has been drained.", ""
+            )
+        )
+    return SimpleStudy(
+        values,
+        tuple(findings),
+        CapacitorCircuit(part.value.value, series, part.bleeder.value if part.bleeder else None),
+    )
 
 
 def study_resistor(part: Resistor) -> SimpleStudy:
@@ -64,18 +85,25 @@ def study_resistor(part: Resistor) -> SimpleStudy:
 def study_variable(part: Variable) -> SimpleStudy:
     """Return a variable transformer's circuit at its setting (full where none is written).
 
-    Its series impedance falls with the brush's rated current (assumption: 5 % of volts over amperes, a third of it copper).
+    Its series impedance falls with the brush's rated current (assumption: 5 % of volts over amperes, a third of it
+    copper).
     """
     setting = part.setting.value if part.setting else 1.0
     resistance, inductance, mark = VARIABLE_RESISTANCE, VARIABLE_INDUCTANCE, "not known, usual of a small one"
     if part.current is not None and part.voltage is not None:
         base = part.voltage.value / part.current.value
         resistance, inductance, mark = 0.015 * base, 0.04 * base / 314.0, "5 % of rated volts over rated amperes"
-    values = {"setting": Quantity(setting, setting * 0.98, setting * 1.02, part.setting.mark if part.setting else "pencil", "1",
-                                  "as written" if part.setting else "full setting"),
-              "series_resistance": Quantity(resistance, resistance / 2, resistance * 2, "pencil", "ohm", mark)}
+    values = {
+        "setting": Quantity(
+            setting,
+            setting * 0.98,
+            setting * 1.02,
+            part.setting.mark if part.setting else "pencil",
+            "1",
+            "as written" if part.setting else "full setting",
+        ),
+        "series_resistance": Quantity(resistance, resistance / 2, resistance * 2, "pencil", "ohm", mark),
+    }
     if part.current is not None:
         values["rated_current"] = quantity(part.current, "A", 0.0)
     return SimpleStudy(values, (), VariableCircuit(setting, resistance, inductance))
-
-

@@ -2,23 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from coilwright.measurement.checks import check_readings
 from coilwright.measurement.findings import Finding, Quantity, say
-from coilwright.measurement.identify import Fit, bands, fit
+from coilwright.measurement.identify import Fit, bands, fit, moved
 from coilwright.measurement.outliers import find_outliers
 from coilwright.measurement.parameters import Prior, circuit, prior_of
 from coilwright.measurement.readings import Bench, above_rating, bench_of, mark_of
 from coilwright.model.known import Mark, weakest
-from coilwright.model.parts import Instrument, Stamp, Transformer
+from coilwright.model.parts import Instrument, LowVoltageTest, OpenTest, ShortTest, Stamp, Transformer
 from coilwright.supply.circuits import TransformerCircuit
 
 UNITS = {
-    "open_voltage": "V", "open_current": "A", "open_power": "W", "short_current": "A", "short_primary_current": "A",
-    "short_power": "W", "ratio": "1", "leakage_inductance": "H", "magnetising_inductance": "H",
-    "core_loss_resistance": "ohm", "primary_resistance": "ohm", "secondary_resistance": "ohm",
+    "open_voltage": "V",
+    "open_current": "A",
+    "open_power": "W",
+    "short_current": "A",
+    "short_primary_current": "A",
+    "short_power": "W",
+    "ratio": "1",
+    "leakage_inductance": "H",
+    "magnetising_inductance": "H",
+    "core_loss_resistance": "ohm",
+    "primary_resistance": "ohm",
+    "secondary_resistance": "ohm",
 }
 
 
@@ -32,11 +41,15 @@ class TransformerStudy:
     circuit: TransformerCircuit | None
     why_not: str
     fit: Fit | None = None
+    spread: tuple[TransformerCircuit, ...] = ()
 
 
-def study_transformer(part: Transformer, instruments: Mapping[str, Instrument], mains_voltage: float,
-                      frequency: float) -> TransformerStudy:
-    """Return the study of a transformer; readings that cannot be true are left out of the fit and make the part unusable."""
+def study_transformer(
+    part: Transformer, instruments: Mapping[str, Instrument], mains_voltage: float, frequency: float
+) -> TransformerStudy:
+    """Return the study of a transformer; readings that cannot be true are left out of the fit and make the part
+    unusable.
+    """
     refused = above_rating(part, instruments)
     findings = [*refused.values(), *check_readings(part)]
     stopped = frozenset(f.where for f in findings if f.grade == "STOP")
@@ -54,12 +67,23 @@ def study_transformer(part: Transformer, instruments: Mapping[str, Instrument], 
     findings += _meter_notes(bench)
     values = {name: _quantity(part, prior, bench, name, raw[name]) for name in UNITS}
     why_not = _why_not(part, findings)
-    return TransformerStudy(values, tuple(findings), not why_not, circuit(result.theta, prior, result.exponent), why_not, result)
+    return TransformerStudy(
+        values,
+        tuple(findings),
+        not why_not,
+        circuit(result.theta, prior, result.exponent),
+        why_not,
+        result,
+        moved(result),
+    )
 
 
 def _why_not(part: Transformer, findings: list[Finding]) -> str:
     if part.kind == "electronic":
-        return "an electronic supply works at high frequency behind a rectifier; it is no mains transformer and takes no place here"
+        return (
+            "an electronic supply works at high frequency behind a rectifier; it is no mains transformer and takes no "
+            "place here"
+        )
     stops = [f for f in findings if f.grade == "STOP"]
     if stops:
         return f"{stops[0].where}: {stops[0].message} Correct the reading first."
@@ -84,9 +108,13 @@ def _basis(part: Transformer, prior: Prior, bench: Bench, name: str) -> tuple[Ma
     if name in {"ratio", "open_voltage"}:
         return by_ratio
     if name in {"open_current", "open_power", "magnetising_inductance", "core_loss_resistance"}:
-        return opens if opens else ("pencil", f"usual of kind {part.kind!r}, scaled by its plate")
+        return opens or ("pencil", f"usual of kind {part.kind!r}, scaled by its plate")
     if shorts:
-        reach = max(bench.tests[o.test].applied for o in bench.observations if bench.tests[o.test].kind == "short" and not o.plate)
+        reach = max(
+            bench.tests[o.test].applied
+            for o in bench.observations
+            if bench.tests[o.test].kind == "short" and not o.plate
+        )
         if name != "leakage_inductance" and prior.shunted and reach < 0.5 * prior.primary_voltage:
             return "pencil", f"{shorts[1]} up to {say(reach, 'V')}; saturation of the shunts beyond it is assumed"
         return (weakest(shorts[0], by_ratio[0]), shorts[1]) if name == "short_current" else shorts
@@ -107,10 +135,12 @@ def _tests(part: Transformer, bench: Bench, kinds: set[str], whats: set[str]) ->
 
 def _stamps(part: Transformer) -> list[tuple[str, Stamp]]:
     base = part.where or part.id
-    return [(t.where or f"{base}.{key}[{k}]", t.stamp)
-            for key, tests in (("open_test", part.open_test), ("short_test", part.short_test),
-                               ("low_voltage_test", part.low_voltage_test))
-            for k, t in enumerate(tests)]
+    tests: tuple[tuple[str, Sequence[OpenTest | ShortTest | LowVoltageTest]], ...] = (
+        ("open_test", part.open_test),
+        ("short_test", part.short_test),
+        ("low_voltage_test", part.low_voltage_test),
+    )
+    return [(t.where or f"{base}.{key}[{k}]", t.stamp) for key, rows in tests for k, t in enumerate(rows)]
 
 
 def _meter_notes(bench: Bench) -> list[Finding]:
@@ -119,18 +149,37 @@ def _meter_notes(bench: Bench) -> list[Finding]:
     unknown = [o for o in places if o.response is None]
     found = []
     if averaging:
-        found.append(Finding("average-meter", "NOTE", averaging[0].where,
-                             "An average-responding meter shows too little of a peaked no-load current (at rated flux about 0.83 "
-                             "of the true rms for an oven unit); the fit predicts what such a meter shows.", ""))
+        found.append(
+            Finding(
+                "average-meter",
+                "NOTE",
+                averaging[0].where,
+                "An average-responding meter shows too little of a peaked no-load current (at rated flux about 0.83 "
+                "of the true rms for an oven unit); the fit predicts what such a meter shows.",
+                "",
+            )
+        )
     if unknown:
-        found.append(Finding("average-meter", "NOTE", unknown[0].where,
-                             "Whether this meter responds to the average or to the true rms is not written; the band allows for both.",
-                             "Write `response` beside the instrument."))
+        found.append(
+            Finding(
+                "average-meter",
+                "NOTE",
+                unknown[0].where,
+                "Whether this meter responds to the average or to the true rms is not written; the band allows for "
+                "both.",
+                "Write `response` beside the instrument.",
+            )
+        )
     return found
 
 
-def plate_findings(part: Transformer, result: Fit, raw: Mapping[str, tuple[float, float, float]], mains_voltage: float,
-                   frequency: float) -> list[Finding]:
+def plate_findings(
+    part: Transformer,
+    result: Fit,
+    raw: Mapping[str, tuple[float, float, float]],
+    mains_voltage: float,
+    frequency: float,
+) -> list[Finding]:
     """Return where plate and readings disagree: a note from 4 % on, a caution from 12 % on, beyond both bands."""
     if part.plate_primary is None:
         return []
@@ -141,23 +190,56 @@ def plate_findings(part: Transformer, result: Fit, raw: Mapping[str, tuple[float
     found = []
     read = any(o.what in {"read", "secondary"} and not o.plate for o in result.bench.observations)
     if part.plate_secondary is not None and read:
-        found += _against_plate(at_plate["open_voltage"], part.plate_secondary.value, f"{base}.plate_secondary", volts, "open", "V")
-    shorted = any(o.what in {"current", "secondary_current"} and result.bench.tests[o.test].kind == "short"
-                  and result.bench.tests[o.test].applied > 0.5 * volts and not o.plate for o in result.bench.observations)
+        found += _against_plate(
+            at_plate["open_voltage"], part.plate_secondary.value, f"{base}.plate_secondary", volts, "open", "V"
+        )
+    shorted = any(
+        o.what in {"current", "secondary_current"}
+        and result.bench.tests[o.test].kind == "short"
+        and result.bench.tests[o.test].applied > 0.5 * volts
+        and not o.plate
+        for o in result.bench.observations
+    )
     if part.plate_current is not None and shorted:
-        found += _against_plate(at_plate["short_current"], part.plate_current.value, f"{base}.plate_current", volts, "short", "A")
+        found += _against_plate(
+            at_plate["short_current"], part.plate_current.value, f"{base}.plate_current", volts, "short", "A"
+        )
     return found
 
 
-def _against_plate(band: tuple[float, float, float], plate: float, where: str, volts: float, test: str, unit: str) -> list[Finding]:
+def _against_plate(
+    band: tuple[float, float, float], plate: float, where: str, volts: float, test: str, unit: str
+) -> list[Finding]:
     value, low, high = band
     if abs(value / plate - 1) < 0.04 or low <= plate <= high:
         return []
     what = "open volts" if test == "open" else "short-circuit current"
-    message = (f"The readings imply {what} of {say(value, unit)} ({say(low, unit)} to {say(high, unit)}) at {say(volts, 'V')}, "
-               f"the plate says {say(plate, unit)}: {100 * (value / plate - 1):+.0f} %.")
-    big = test == "open" and not 0.88 <= value / plate <= 1.12 and not 0.88 <= (low if value > plate else high) / plate <= 1.12
+    message = (
+        f"The readings imply {what} of {say(value, unit)} ({say(low, unit)} to {say(high, unit)}) "
+        f"at {say(volts, 'V')}, "
+        f"the plate says {say(plate, unit)}: {100 * (value / plate - 1):+.0f} %."
+    )
+    big = (
+        test == "open"
+        and not 0.88 <= value / plate <= 1.12
+        and not 0.88 <= (low if value > plate else high) / plate <= 1.12
+    )
     if big:
-        return [Finding("ratio-plate", "CAUTION", where, message,
-                        "The readings are used. Is the plate of another part, or is one side of the low-voltage test misread?")]
-    return [Finding("plate-and-readings-disagree", "NOTE", where, message, "The readings are used, neither is bent to the other.")]
+        return [
+            Finding(
+                "ratio-plate",
+                "CAUTION",
+                where,
+                message,
+                "The readings are used. Is the plate of another part, or is one side of the low-voltage test misread?",
+            )
+        ]
+    return [
+        Finding(
+            "plate-and-readings-disagree",
+            "NOTE",
+            where,
+            message,
+            "The readings are used, neither is bent to the other.",
+        )
+    ]

@@ -1,8 +1,9 @@
 """What the meters show when a transformer stands on the bench: every reading through the whole two-limb circuit.
 
-All tests of all parameter sets (m sets, t tests) are one batch of harmonic balance, so a step of a fit is one solution. On
-the bench the two halves of a tapped winding carry the same flux, so one secondary limb stands for both. The nodes are the
-primary limb P, the point M between air leakage and shunt, and the secondary limb S, all on primary turns::
+All tests of all parameter sets (m sets, t tests) are one batch of harmonic balance, so a step of a fit is one
+solution. On the bench the two halves of a tapped winding carry the same flux, so one secondary limb stands for both.
+The nodes are the primary limb P, the point M between air leakage and shunt, and the secondary limb S, all on primary
+turns::
 
     source -Rp- P (iron || 2 Rc) -Lair- M -[shunt]- S (iron || 2 Rc || load || stray capacitance)
 """
@@ -31,12 +32,13 @@ METER_RESISTANCE = 10e6
 FIT_HARMONICS = np.arange(1, 10, 2)
 FULL_HARMONICS = np.arange(1, 26, 2)
 _LEAST_INDUCTANCE = 1e-7
-_PORTS = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, -1.0, 1.0]])     # (node P M S, port P shunt S)
+_PORTS = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, -1.0, 1.0]])  # (node P M S, port P shunt S)
 
 
 @dataclass(frozen=True)
 class BenchTest:
-    """One connection on the bench: ``applied`` V rms at ``frequency`` Hz to the primary ("fed high": to the high winding).
+    """One connection on the bench: ``applied`` V rms at ``frequency`` Hz to the primary ("fed high": to the high
+    winding).
 
     ``warm`` says which resistances hold: those of operation (75 degC) or those of the bench.
     """
@@ -51,8 +53,9 @@ class BenchTest:
 class Coefficients:
     """Circuit elements of m parameter sets, each of shape (m,), as ``TransformerCircuit`` has them; SI.
 
-    Resistances are (m, 2): column 0 as on the bench, column 1 warm. ``low_flux`` is the share of the inductance L0 that is
-    left at a few volts, where permeability has not risen yet. ``capacitance`` is what the high winding's open end sees [F].
+    Resistances are (m, 2): column 0 as on the bench, column 1 warm. ``low_flux`` is the share of the inductance L0
+    that is left at a few volts, where permeability has not risen yet. ``capacitance`` is what the high winding's open
+    end sees [F].
     """
 
     ratio: Real
@@ -81,15 +84,17 @@ class Coefficients:
 
 @dataclass(frozen=True)
 class BenchPrediction:
-    """Predicted amplitudes (m, t, h), peak: primary current, secondary volts and amperes; power (m, t) W; and the fluxes."""
+    """Predicted amplitudes (m, t, h), peak: primary current, secondary volts and amperes; power (m, t) W; and the
+    fluxes.
+    """
 
     harmonics: NDArray[np.int64]
     primary_current: Complex
     secondary_voltage: Complex
     secondary_current: Complex
     power: Real
-    flux: Complex                        # (m, t, h, 3)
-    converged: NDArray[np.bool_]         # (m, t)
+    flux: Complex  # (m, t, h, 3)
+    converged: NDArray[np.bool_]  # (m, t)
 
 
 def effective_capacitance(circuit: TransformerCircuit) -> float:
@@ -98,9 +103,11 @@ def effective_capacitance(circuit: TransformerCircuit) -> float:
     return total / 4 if circuit.tapped or circuit.tied in {"tap", "none"} else total / 2
 
 
-def coefficients_of(circuits: Sequence[TransformerCircuit], *, bench_resistance: float = 1.0,
-                    low_flux: float = 1.0) -> Coefficients:
+def coefficients_of(
+    circuits: Sequence[TransformerCircuit], *, bench_resistance: float = 1.0, low_flux: float = 1.0
+) -> Coefficients:
     """Return the coefficients of circuits; ``bench_resistance`` scales their warm resistances to those of the bench."""
+
     def column(values: Sequence[float]) -> Real:
         return np.array(values, dtype=float)
 
@@ -117,9 +124,13 @@ def coefficients_of(circuits: Sequence[TransformerCircuit], *, bench_resistance:
         secondary_inductance=column([c.secondary_limb.inductance for c in circuits]),
         knee_flux=column([c.primary_limb.knee_flux for c in circuits]),
         primary_knee_current=column([c.primary_limb.knee_current for c in circuits]),
-        secondary_knee_current=column([
-            c.secondary_limb.knee_current * (c.primary_limb.knee_flux / c.secondary_limb.knee_flux) ** c.secondary_limb.exponent
-            for c in circuits]),
+        secondary_knee_current=column(
+            [
+                c.secondary_limb.knee_current
+                * (c.primary_limb.knee_flux / c.secondary_limb.knee_flux) ** c.secondary_limb.exponent
+                for c in circuits
+            ]
+        ),
         exponent=np.array([(c.primary_limb.exponent, c.secondary_limb.exponent) for c in circuits], dtype=np.int64),
         core_loss_resistance=column([c.core_loss_resistance for c in circuits]),
         air_leakage=column([max(c.air_leakage, _LEAST_INDUCTANCE) for c in circuits]),
@@ -132,19 +143,26 @@ def coefficients_of(circuits: Sequence[TransformerCircuit], *, bench_resistance:
     )
 
 
-def predict(c: Coefficients, tests: Sequence[BenchTest], *, start: Complex | None = None,
-            harmonics: NDArray[np.int64] = FIT_HARMONICS, tolerance: float = 1e-8,
-            scale: Real | None = None) -> BenchPrediction:
+def predict(
+    c: Coefficients,
+    tests: Sequence[BenchTest],
+    *,
+    start: Complex | None = None,
+    harmonics: NDArray[np.int64] = FIT_HARMONICS,
+    tolerance: float = 1e-8,
+    scale: Real | None = None,
+) -> BenchPrediction:
     """Return what every open and short test of every parameter set shows (m sets, t tests).
 
-    ``start`` (1 or m, t, h, 3) is a flux to begin with, from a neighbouring solution; ``scale`` (m,) multiplies the volts.
+    ``start`` (1 or m, t, h, 3) is a flux to begin with, from a neighbouring solution; ``scale`` (m,) multiplies the
+    volts.
     """
     m, t, n_h = c.count, len(tests), harmonics.size
     volts = np.array([test.applied for test in tests]) * (np.ones((m, 1)) if scale is None else scale[:, None])
     omega = 2 * pi * np.array([test.frequency for test in tests])
     warm = np.array([int(test.warm) for test in tests])
     shorted = np.array([test.kind == "short" for test in tests])
-    s = 1j * omega[None, :, None] * harmonics                              # (1, t, h)
+    s = 1j * omega[None, :, None] * harmonics  # (1, t, h)
     one = (slice(None), None, None)
     rp = c.primary_resistance[:, warm][:, :, None]
     rs = c.secondary_resistance[:, warm][:, :, None]
@@ -163,12 +181,18 @@ def predict(c: Coefficients, tests: Sequence[BenchTest], *, start: Complex | Non
     source[..., 0, 0] = sqrt(2) * volts / rp[:, :, 0]
     rest = np.einsum("mthij,mthj->mthi", z, source)
     transfer = z @ _PORTS
-    batch = Batch(np.broadcast_to(omega, (m, t)).reshape(-1), harmonics,
-                  (rest @ _PORTS).reshape(m * t, n_h, 3), (_PORTS.T @ transfer).reshape(m * t, n_h, 3, 3),
-                  _rows(t, c.knee_flux, c.shunt_knee_flux, c.knee_flux),
-                  _rows(t, c.primary_knee_current, c.shunt_knee_current, c.secondary_knee_current),
-                  _rows(t, c.exponent[:, 0], c.shunt_exponent, c.exponent[:, 1]).astype(np.int64))
-    result = solve_ramped(batch, None if start is None else np.broadcast_to(start, (m, t, n_h, 3)).reshape(m * t, n_h, 3), tolerance)
+    batch = Batch(
+        np.broadcast_to(omega, (m, t)).reshape(-1),
+        harmonics,
+        (rest @ _PORTS).reshape(m * t, n_h, 3),
+        (_PORTS.T @ transfer).reshape(m * t, n_h, 3, 3),
+        _rows(t, c.knee_flux, c.shunt_knee_flux, c.knee_flux),
+        _rows(t, c.primary_knee_current, c.shunt_knee_current, c.secondary_knee_current),
+        _rows(t, c.exponent[:, 0], c.shunt_exponent, c.exponent[:, 1]).astype(np.int64),
+    )
+    result = solve_ramped(
+        batch, None if start is None else np.broadcast_to(start, (m, t, n_h, 3)).reshape(m * t, n_h, 3), tolerance
+    )
     current = result.current.reshape(m, t, n_h, 3)
     x = rest - np.einsum("mthip,mthp->mthi", transfer, current)
     drive = np.zeros((m, t, n_h))
@@ -176,9 +200,15 @@ def predict(c: Coefficients, tests: Sequence[BenchTest], *, start: Complex | Non
     primary = (drive - x[..., 0]) / rp
     secondary = x[..., 2] * c.ratio[one]
     at_meter = np.where(shorted[None, :, None], 0.0, METER_RESISTANCE / (rs + METER_RESISTANCE))
-    return BenchPrediction(harmonics, primary, secondary * at_meter, np.where(shorted[None, :, None], secondary / rs, 0.0),
-                           np.asarray((drive[..., 0] * primary[..., 0].conj()).real / 2),
-                           result.flux.reshape(m, t, n_h, 3), result.converged.reshape(m, t))
+    return BenchPrediction(
+        harmonics,
+        primary,
+        secondary * at_meter,
+        np.where(shorted[None, :, None], secondary / rs, 0.0),
+        np.asarray((drive[..., 0] * primary[..., 0].conj()).real / 2),
+        result.flux.reshape(m, t, n_h, 3),
+        result.converged.reshape(m, t),
+    )
 
 
 def _rows(t: int, *columns: NDArray[np.float64] | NDArray[np.int64]) -> Real:
@@ -198,16 +228,32 @@ def solve_ramped(batch: Batch, start: Complex | None, tolerance: float) -> Balan
         flux = np.zeros_like(batch.open[lost])
         part = batch.take(lost)
         for share in np.linspace(0.1, 1.0, 10):
-            step = balance(Batch(part.omega, part.harmonics, part.open * share, part.impedance, part.knee_flux,
-                                 part.knee_current, part.exponent), flux, tolerance=tolerance)
+            step = balance(
+                Batch(
+                    part.omega,
+                    part.harmonics,
+                    part.open * share,
+                    part.impedance,
+                    part.knee_flux,
+                    part.knee_current,
+                    part.exponent,
+                ),
+                flux,
+                tolerance=tolerance,
+            )
             flux = np.where(step.converged[:, None, None], step.flux, flux)
             if share == 1.0:
-                result.flux[lost], result.current[lost], result.converged[lost] = step.flux, step.current, step.converged
+                result.flux[lost], result.current[lost], result.converged[lost] = (
+                    step.flux,
+                    step.current,
+                    step.converged,
+                )
     return result
 
 
 def low_voltage_ratio(c: Coefficients, tests: Sequence[BenchTest]) -> Real:
-    """Return read over applied volts (m, t) of tests fed low (read on the high winding) or fed high (read on the primary).
+    """Return read over applied volts (m, t) of tests fed low (read on the high winding) or fed high (read on the
+    primary).
 
     At a few volts the iron is linear, with ``low_flux`` of its inductance.
     """

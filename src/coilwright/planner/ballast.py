@@ -1,8 +1,9 @@
 """Every series-parallel form that the ballast elements of a shelf can take, and its impedance against current.
 
-A form is a tree: ``int`` (an element class) or ``("series" | "parallel", child, child, ...)`` with at least two children, none of its
-own kind. Children are kept in one fixed order, so that each form is written in one way only. The number of forms that use n
-distinct elements is 1, 2, 8, 52, 472 (OEIS A006351, series-parallel networks of n labelled edges).
+A form is a tree: ``int`` (an element class) or ``("series" | "parallel", child, child, ...)`` with at least two
+children, none of its own kind. Children are kept in one fixed order, so that each form is written in one way only.
+The number of forms that use n distinct elements is 1, 2, 8, 52, 472 (OEIS A006351, series-parallel networks of n
+labelled edges).
 """
 
 from __future__ import annotations
@@ -131,8 +132,9 @@ def largest_size(elements: int) -> int:
 class Catalogue:
     """Every ballast form with what it does. Row 0 is no ballast at all.
 
-    ``impedance`` (f, 56) [ohm] and ``overload`` (f, 56) (the highest current of an element over its rating) stand over ``CURRENTS``;
-    ``uses`` (f, element classes) counts members; ``count`` elements, ``substitutes`` spare transformers and resistors among them.
+    ``impedance`` (f, 56) [ohm] and ``overload`` (f, 56) (the highest current of an element over its rating) stand
+    over ``CURRENTS``; ``uses`` (f, element classes) counts members; ``count`` elements, ``substitutes`` spare
+    transformers and resistors among them.
     """
 
     forms: tuple[Form | None, ...]

@@ -17,9 +17,11 @@ Wired = Element | tuple[object, ...]
 
 @dataclass(frozen=True)
 class Candidate:
-    """One supply. ``up`` and ``down`` are series groups of parallel units from earth outwards; ``both`` are tapped units.
+    """One supply. ``up`` and ``down`` are series groups of parallel units from earth outwards; ``both`` are tapped
+    units.
 
-    ``strings`` are the primaries that stand in series; ``ballast`` is in the common line, or ``own`` has one for each string.
+    ``strings`` are the primaries that stand in series; ``ballast`` is in the common line, or ``own`` has one for each
+    string.
     """
 
     up: tuple[tuple[Unit, ...], ...]
@@ -117,7 +119,9 @@ class _Hand:
 
 
 def strings_of(units: tuple[Unit, ...], n_up: int, series: int) -> tuple[tuple[Unit, ...], ...]:
-    """Return the primaries string by string. Units of the two sides are mixed, so that a string holds as much of each as can be."""
+    """Return the primaries string by string. Units of the two sides are mixed, so that a string holds as much of each
+    as can be.
+    """
     up, down = list(units[:n_up]), list(units[n_up:])
     mixed: list[Unit] = []
     while up or down:
@@ -248,7 +252,9 @@ class _Joints:
 
 
 def arrangement_of(c: Candidate) -> Arrangement:
-    """Return the joints of a candidate, with senses by the dots so that both sides of a midpoint stand in opposite phase."""
+    """Return the joints of a candidate, with senses by the dots so that both sides of a midpoint stand in opposite
+    phase.
+    """
     j = _Joints()
     line, back = c.feed.poles
     j.add("live", f"mains.{line}")
@@ -339,7 +345,9 @@ def _element(e: Element, j: _Joints, a: str, b: str) -> None:
 
 
 def _is_swapped(u: Unit, down: bool) -> bool:
-    """Return whether a primary is fed at its finish: so that the hot end of the up side moves with the line, the other against it."""
+    """Return whether a primary is fed at its finish: so that the hot end of the up side moves with the line, the
+    other against it.
+    """
     return (u.earthed_end == "start") != down
 
 

@@ -49,7 +49,8 @@ CORRECTORS = 6
 def take_in(design: Design, circuits: Mapping[str, PartCircuit], why_not: Mapping[str, str]) -> Inventory:
     """Return the inventory of a design.
 
-    ``circuits`` are the identified parts by id; ``why_not`` says in words why a part that has no usable circuit has none.
+    ``circuits`` are the identified parts by id; ``why_not`` says in words why a part that has no usable circuit has
+    none.
     """
     wanted, avoided = set(design.goal.use), set(design.goal.avoid)
     unusable: list[Unusable] = []
@@ -185,7 +186,9 @@ def _choke_rating(part: Choke, circuit: ChokeCircuit, frequency: float) -> float
 
 
 def _correctors(part: Capacitor, circuit: PartCircuit | None, site: Site) -> list[Corrector] | Unusable | None:
-    """Return the correctors a capacitor makes, why it makes none though it is meant to, or None where it is not meant to."""
+    """Return the correctors a capacitor makes, why it makes none though it is meant to, or None where it is not meant
+    to.
+    """
     if part.use != "power factor":
         return None
     if part.kind == "oven" or part.rated_kind == "DC":
@@ -222,7 +225,9 @@ def aim_of(design: Design) -> Aim:
 
 
 def feeds_of(site: Site, inventory: Inventory) -> tuple[Feed, ...]:
-    """Return what the primaries can be fed from: the mains, a part of it, or either behind a regulator or a separating unit."""
+    """Return what the primaries can be fed from: the mains, a part of it, or either behind a regulator or a
+    separating unit.
+    """
     omega = 2 * pi * site.frequency.value
     z = complex(site.mains_resistance.value, omega * site.mains_inductance.value)
     volts = site.mains_voltage.value
@@ -249,7 +254,9 @@ def _behind_regulator(feed: Feed, r: Regulator, omega: float) -> Feed:
 
 
 def _behind_separator(feed: Feed, u: Unit, omega: float) -> Feed | None:
-    """Return the feed behind a separating transformer at its open volts and impedance; None where its plate does not suit."""
+    """Return the feed behind a separating transformer at its open volts and impedance; None where its plate does not
+    suit.
+    """
     if not 0.35 <= feed.volts / u.plate_primary <= 1.12:
         return None
     units = Units.of([u.circuit], omega)

@@ -1,7 +1,7 @@
 """What the shelf offers a supply: units, ballast elements, front ends and correction capacitors, sorted into classes.
 
-Everything that follows depends on what a part *is*, never on its id or its place in the file: parts are ordered by their electrical
-data, and parts whose data fall into the same 5 % bins are one class. Ids are used for names alone.
+Everything that follows depends on what a part *is*, never on its id or its place in the file: parts are ordered by
+their electrical data, and parts whose data fall into the same 5 % bins are one class. Ids are used for names alone.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ CAPACITOR_MARGIN = 1.1
 
 @dataclass(frozen=True)
 class Insulation:
-    """What the insulation of a transformer is counted on for [V rms]: ``proved`` names what a proof test has stamped."""
+    """What the insulation of a transformer is counted on for [V rms], with how it is known."""
 
     primary_to_core: float
     start_to_core: float
@@ -51,7 +51,9 @@ class Insulation:
 
 @dataclass(frozen=True)
 class Unit:
-    """One usable transformer. Volts and amperes rms; ``rated_current`` is on the primary; ``open_volts`` is at plate primary volts."""
+    """One usable transformer. Volts and amperes rms; ``rated_current`` is on the primary; ``open_volts`` is at plate
+    primary volts.
+    """
 
     instance: str
     id: str
@@ -97,7 +99,9 @@ ElementKind = Literal["choke", "spare", "resistor"]
 
 @dataclass(frozen=True)
 class Element:
-    """One thing that can limit a current: a choke, a resistor, or a spare transformer's primary with its high winding shorted."""
+    """One thing that can limit a current: a choke, a resistor, or a spare transformer's primary with its high winding
+    shorted.
+    """
 
     instance: str
     id: str
@@ -140,7 +144,9 @@ class Unusable:
 
 @dataclass(frozen=True)
 class Inventory:
-    """The shelf as the planner sees it. ``unit_classes`` and ``element_classes`` list members of each class, best known order."""
+    """The shelf as the planner sees it. ``unit_classes`` and ``element_classes`` list members of each class, best
+    known order.
+    """
 
     unit_classes: tuple[tuple[Unit, ...], ...]
     element_classes: tuple[tuple[Element, ...], ...]
@@ -194,7 +200,9 @@ def fingerprint(circuit: PartCircuit) -> tuple[float, ...]:
 
 
 def unit_key(u: Unit, wanted: bool) -> tuple[object, ...]:
-    """Return what makes two transformers interchangeable: kind, ties, and 5 % bins of volts, ratio, leakage and resistance."""
+    """Return what makes two transformers interchangeable: kind, ties, and 5 % bins of volts, ratio, leakage and
+    resistance.
+    """
     c = u.circuit
     resistance = c.primary_resistance + c.secondary_resistance / c.ratio**2
     insulation = u.insulation
@@ -240,7 +248,9 @@ def element_key(e: Element, wanted: bool) -> tuple[object, ...]:
 
 
 def rated_choke_current(c: ChokeCircuit, frequency: float) -> float:
-    """Return the rms current at which a choke's iron reaches 0.8 of its knee flux: a rating where the plate has none (assumption)."""
+    """Return the rms current at which a choke's iron reaches 0.8 of its knee flux: a rating where the plate has none
+    (assumption).
+    """
     flux = 0.8 * c.iron.knee_flux
     return float(c.iron.current(flux)) / sqrt(2) if frequency > 0 else 0.0
 
@@ -249,7 +259,9 @@ Member = TypeVar("Member", Unit, Element)
 
 
 def classes_of(members: Iterable[Member]) -> tuple[tuple[Member, ...], ...]:
-    """Return the members by class. Cheapest first within a class, then by their data; ids only part what is equal in all."""
+    """Return the members by class. Cheapest first within a class, then by their data; ids only part what is equal in
+    all.
+    """
     groups: dict[tuple[object, ...], list[Member]] = {}
     for m in members:
         groups.setdefault(m.key, []).append(m)

@@ -35,10 +35,10 @@ def nearest_words(found: Found, breaker: Breaker) -> str:
     words = [*_asked_for(shelf.wanted), _nearest(found, breaker)]
     if not shelf.inventory.unit_classes:
         oven = KINDS["oven"]
-        volts = 2 * oven.secondary_voltage
+        each = amount(oven.secondary_voltage, "V")
         words.append(
-            f"Two like oven transformers (usual plate {amount(oven.secondary_voltage, 'V')}) with their midpoint earthed would give "
-            f"about {amount(volts, 'V')}, and need a choke before them."
+            f"Two like oven transformers (usual plate {each}) with their midpoint earthed would give about "
+            f"{amount(2 * oven.secondary_voltage, 'V')}, and need a choke before them."
         )
         return " ".join(w for w in words if w)
     words.append(_one_more(found))
@@ -58,10 +58,11 @@ def _nearest(found: Found, breaker: Breaker) -> str:
     if best is None:
         return _nearest_stage(found, breaker) or "Nothing could be put together from these parts."
     misses = "; ".join(_words(r, breaker) for r in best.reasons)
-    return (
-        f"Nearest is {name_of(best.candidate)}, {amount(best.open_voltage, 'V')} open and {amount(best.short_current, 'A')} shorted; "
-        f"against it: {misses}."
-    )
+    return f"Nearest is {name_of(best.candidate)}, {_figures(best)}; against it: {misses}."
+
+
+def _figures(s: Solved) -> str:
+    return f"{amount(s.open_voltage, 'V')} open and {amount(s.short_current, 'A')} shorted"
 
 
 def _words(r: Reason, breaker: Breaker) -> str:
@@ -177,6 +178,6 @@ def _twin_words(u: Unit) -> str:
 
 def _would(what: str, s: Solved) -> str:
     return (
-        f"With {what}, {name_of(s.candidate)} would work: {amount(s.open_voltage, 'V')} open, {amount(s.short_current, 'A')} shorted, "
-        f"{s.apparent_power:.0f} VA, {amount(s.mains_current, 'A')} from the mains."
+        f"With {what}, {name_of(s.candidate)} would work: {_figures(s)}, {s.apparent_power:.0f} VA, "
+        f"{amount(s.mains_current, 'A')} from the mains."
     )

@@ -19,7 +19,9 @@ MAINS_UNITS = 3
 
 @dataclass
 class Group:
-    """Refused supplies under one leading reason. ``bounds`` and ``details`` gather the numbers and words of each reason."""
+    """Refused supplies under one leading reason. ``bounds`` and ``details`` gather the numbers and words of each
+    reason.
+    """
 
     code: str
     names: list[tuple[float, str]] = field(default_factory=list)
@@ -45,9 +47,9 @@ class Refusals:
     def note(self, code: str, ids: Sequence[str], why: str) -> None:
         """Note parts that take no place in any supply, with the reason in words."""
         group = self._groups.setdefault(code, Group(code))
-        for id in ids:
-            group.names.append((0.0, id))
-            group.words.append(f"{id}: {why}")
+        for part in ids:
+            group.names.append((0.0, part))
+            group.words.append(f"{part}: {why}")
             group.count += 1
             self.count += 1
         group.codes[code] = group.count
@@ -83,7 +85,7 @@ class Refusals:
         return group
 
     def add_structural(self) -> None:
-        """Note what is refused in every case: mains in series with a one-sided supply, and tapped windings in series."""
+        """Note what is refused always: mains in series with a one-sided supply, and tapped windings in series."""
         classes = self.inventory.unit_classes
         counts = [len(m) for m in classes]
         tapped = [k for k, m in enumerate(classes) if m[0].tied == "tap"]

@@ -13,7 +13,8 @@ from coilwright.planner.score import Aim
 LEAST_OF_PLATE, MOST_OF_PLATE = 0.35, 1.12
 #: Volts per hertz over the plate's above which the core is taken to be full (assumption).
 MOST_FLUX = 1.25
-#: Circulating current over rated current above which windings do not go in parallel (assumption: full rating with no load).
+#: Circulating current over rated current above which windings do not go in parallel (assumption: full rating with no
+#: load).
 MOST_CIRCULATING = 1.0
 #: From here on a mismatch counts as a condition.
 CIRCULATING_CONDITION = 0.25
@@ -27,7 +28,9 @@ LEAD_DROP = 1.0
 
 @dataclass(frozen=True)
 class Reason:
-    """One reason. ``number`` [SI] takes part in the range that a group of refusals shows, ``detail`` in its list of words."""
+    """One reason. ``number`` [SI] takes part in the range that a group of refusals shows, ``detail`` in its list of
+    words.
+    """
 
     code: str
     number: float | None = None
@@ -46,8 +49,10 @@ WORDS: dict[str, tuple[int, str, str]] = {
     "lamp-autotransformer": (
         2,
         "lamp-autotransformer",
-        "a lamp autotransformer in place of a choke: it does not limit the current as a "
-        "choke does, and its output joint sits on a mains pole",
+        (
+            "a lamp autotransformer in place of a choke: it does not limit the current as a "
+            "choke does, and its output joint sits on a mains pole"
+        ),
     ),
     "mains-in-series": (
         3,
@@ -62,8 +67,10 @@ WORDS: dict[str, tuple[int, str, str]] = {
     "floating-core": (
         5,
         "floating-core",
-        "a core rides {range} above earth, and its primary's insulation is not proof-tested and stamped "
-        "for that (on pencil 1.1 x plate primary volts; oil gives no credit)",
+        (
+            "a core rides {range} above earth, and its primary's insulation is not proof-tested and stamped "
+            "for that (on pencil 1.1 x plate primary volts; oil gives no credit)"
+        ),
     ),
     "tie-not-liftable": (
         6,
@@ -73,26 +80,34 @@ WORDS: dict[str, tuple[int, str, str]] = {
     "inner-end-lifted": (
         7,
         "inner-end-lifted",
-        "the inner end of a high winding would stand {range} off its core; on pencil it stands "
-        "0 V, more only with a proof test stamped",
+        (
+            "the inner end of a high winding would stand {range} off its core; on pencil it stands "
+            "0 V, more only with a proof test stamped"
+        ),
     ),
     "winding-overvolt": (
         8,
         "winding-overvolt",
-        "the outer end of a high winding would stand {range} off its core, above what it is "
-        "counted on for (1.1 x plate volts of that end, or a stamped proof test)",
+        (
+            "the outer end of a high winding would stand {range} off its core, above what it is "
+            "counted on for (1.1 x plate volts of that end, or a stamped proof test)"
+        ),
     ),
     "inner-end-unknown": (
         8,
         "winding-overvolt",
-        "which end of the high winding is the inner one is not known, so both count as inner and "
-        "neither may stand off the core ({detail}): state core_end and inner_end",
+        (
+            "which end of the high winding is the inner one is not known, so both count as inner and "
+            "neither may stand off the core ({detail}): state core_end and inner_end"
+        ),
     ),
     "high-to-primary": (
         9,
         "high-to-primary",
-        "{range} between a high winding and its primary, above what that insulation is counted on for "
-        "(1.1 x plate volts, or a stamped proof test)",
+        (
+            "{range} between a high winding and its primary, above what that insulation is counted on for "
+            "(1.1 x plate volts, or a stamped proof test)"
+        ),
     ),
     "no-current-limit": (
         10,

@@ -3,12 +3,13 @@
     score = 2 |ln(VA / goal)|                 apparent power (open volts times short amperes) off the goal
           + 3 max(0, I / I_breaker - 0.85)    close to what the breaker carries, correction capacitors failed open
           + 0.8 max(0, (I / I_rated)^2 - 1)   copper loss of the worst loaded part above its rating, output shorted
-          + 0.12 per part                     more iron, more joints, more to go wrong (correction capacitors count 0.02 each)
-          + 0.3 (1 - PF)                      power factor at best power, with the correction at hand
-          + 0.7 per condition                 a resistor as ballast, parallel windings that do not match, over-fluxed iron
-          + 2 |ln(V / window)| + 0.4          open volts outside the wanted window
+          + 0.12 per part                     more iron, more joints, more to go wrong (correction capacitors count
+          0.02 each) + 0.3 (1 - PF)                      power factor at best power, with the correction at hand + 0.7
+          per condition                 a resistor as ballast, parallel windings that do not match, over-fluxed iron +
+          2 |ln(V / window)| + 0.4          open volts outside the wanted window
 
-The weights are assumptions, set on made-up shelves and calibrated on nothing real (decision record on the plan's score).
+The weights are assumptions, set on made-up shelves and calibrated on nothing real (decision record on the plan's
+score).
 """
 
 from __future__ import annotations
@@ -23,7 +24,8 @@ Real = NDArray[np.float64]
 
 POWER, BREAKER, HEAT, PART, CORRECTOR, FACTOR, CONDITION, WINDOW = 2.0, 3.0, 0.8, 0.12, 0.02, 0.3, 0.7, 0.4
 BREAKER_FREE = 0.85
-#: Below this peak across the output a gap is set so close that dust and burrs decide when it fires (assumption, common practice).
+#: Below this peak across the output a gap is set so close that dust and burrs decide when it fires (assumption,
+#: common practice).
 STABLE_GAP_PEAK = 3000.0
 LEAST_VOLTS = STABLE_GAP_PEAK / sqrt(2)
 #: Open volts this far outside the wanted window are still ranked, with a penalty; further off is refused.
@@ -58,7 +60,9 @@ class Aim:
 
 @dataclass(frozen=True)
 class Figures:
-    """What a score is made of, scalars or arrays of one shape. ``mains_current`` uncorrected; ``load`` worst current over rating."""
+    """What a score is made of, scalars or arrays of one shape. ``mains_current`` uncorrected; ``load`` worst current
+    over rating.
+    """
 
     open_voltage: Real | float
     short_current: Real | float

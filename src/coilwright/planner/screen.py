@@ -1,7 +1,8 @@
 """The quick estimate: stages and ballast forms as two-ports, every combination at once.
 
-A stage is tabulated once, open against primary volts and shorted against primary amperes, saturation included. With a ballast of
-impedance Z before it, open and short circuit follow by interpolation of ``|E| = |V (1 + Z Y)|`` and ``|E| = I |Z + Z_in|``.
+A stage is tabulated once, open against primary volts and shorted against primary amperes, saturation included. With a
+ballast of impedance Z before it, open and short circuit follow by interpolation of ``|E| = |V (1 + Z Y)|`` and ``|E|
+= I |Z + Z_in|``.
 """
 
 from __future__ import annotations
@@ -27,7 +28,9 @@ Index = NDArray[np.int64]
 
 @dataclass(frozen=True)
 class Tables:
-    """Stages side by side. Open: gain and input admittance at ``LEVELS``; short: gain and input impedance at ``AMPERES``."""
+    """Stages side by side. Open: gain and input admittance at ``LEVELS``; short: gain and input impedance at
+    ``AMPERES``.
+    """
 
     open_gain: Complex  # (s, levels)
     open_admittance: Complex
@@ -119,10 +122,11 @@ class _Joined:
 
 
 def _join(chains: Complex, group: Index) -> _Joined:
-    """Join unit chains (s, units, m, 2, 2): parallel within a group, groups in series at the output, group -1 across all of it.
+    """Join unit chains (s, units, m, 2, 2): parallel within a group, groups in series at the output, group -1 across
+    all of it.
 
-    With every primary on the same input a group of parallel units has ``I1 = p11 V1 - p12 V2``, ``I2 = p12 V1 - p22 V2``; groups in
-    series add in ``V2 = r V1 - z I2``, ``I1 = y V1 + r I2``.
+    With every primary on the same input a group of parallel units has ``I1 = p11 V1 - p12 V2``, ``I2 = p12 V1 - p22
+    V2``; groups in series add in ``V2 = r V1 - z I2``, ``I1 = y V1 + r I2``.
     """
     a, b, d = chains[..., 0, 0], chains[..., 0, 1], chains[..., 1, 1]
     shape = (chains.shape[0], chains.shape[2])
@@ -170,7 +174,9 @@ class Estimate:
 
 
 def _cross(values: Real, target: Real) -> tuple[Index, Real]:
-    """Return where rising rows (..., m) pass ``target`` (...): the place before it and the share beyond, held to the table."""
+    """Return where rising rows (..., m) pass ``target`` (...): the place before it and the share beyond, held to the
+    table.
+    """
     k = np.clip((values < target[..., None]).sum(axis=-1) - 1, 0, values.shape[-1] - 2)
     low = np.take_along_axis(values, k[..., None], -1)[..., 0]
     high = np.take_along_axis(values, k[..., None] + 1, -1)[..., 0]
@@ -217,7 +223,8 @@ def estimate(tables: Tables, ballast: Complex, overload: Real) -> Estimate:
 
 
 def wanted_reactance(tables: Tables, aim: Aim) -> Real:
-    """Return for each stage the reactance in its line that gives the wanted volt-amperes without passing the mains limit [ohm].
+    """Return for each stage the reactance in its line that gives the wanted volt-amperes without passing the mains
+    limit [ohm].
 
     0 where even no ballast at all gives less than wanted.
     """

@@ -36,7 +36,8 @@ SOLVED_REFUSALS = 24
 @dataclass(frozen=True)
 class Effort:
     """How hard to look. ``pairs``: stage and ballast pairs estimated per block; ``solved``: solved at the fundamental;
-    ``per_stage``: of one stage; ``rows``: shown; ``margin``: by which a block's best possible score may miss the best rows.
+    ``per_stage``: of one stage; ``rows``: shown; ``margin``: by which a block's best possible score may miss the best
+    rows.
     """
 
     pairs: int = 40_000
@@ -45,6 +46,9 @@ class Effort:
     rows: int = 10
     margin: float = 0.05
     everything: bool = False  # solve every candidate at the fundamental: for checking the pruning
+
+
+DEFAULT_EFFORT = Effort()
 
 
 @dataclass(frozen=True)
@@ -113,7 +117,7 @@ class Pick:
 
 @dataclass(frozen=True)
 class Screened:
-    """What is left: picks, best first; how many pairs were considered; the best stages whatever is held against them."""
+    """What is left: picks, best first; how many pairs were considered; the tabulated stages."""
 
     picks: list[Pick]
     considered: int
@@ -173,15 +177,17 @@ def _allowed(stages: list[Stage], shelf: Shelf) -> Bool:
             continue
         used = tuple(sorted(stage.high.classes))
         if used not in cache:
-            good = base.copy()
+            conditions = [base]
             for k in set(used):
                 key = (k, used.count(k))
                 if key not in left:
                     column = inventory.spare_class[k]
                     left[key] = np.asarray(forms.uses[:, column] <= int(members[column]) - key[1])
-                good &= left[key]
+                conditions.append(left[key])
             for k in map(int, np.flatnonzero(wanted.units)):
-                good &= forms.uses[:, inventory.spare_class[k]] >= int(wanted.units[k]) - used.count(k)
+                lacking = int(wanted.units[k]) - used.count(k)
+                conditions.append(np.asarray(forms.uses[:, inventory.spare_class[k]] >= lacking))
+            good: Bool = np.logical_and.reduce(conditions)
             cache[used] = good
         out[row] = cache[used]
     return out
@@ -272,7 +278,9 @@ def _held(done: Estimate, shelf: Shelf) -> Bool:
 
 
 def _pool(found: list[tuple[Real, Index, Index, int]], blocks: list[Block], shelf: Shelf) -> list[Pick]:
-    """Return the best pairs, no stage taking more than its share; beside a common ballast also one dealt out to the strings."""
+    """Return the best pairs, no stage taking more than its share; beside a common ballast also one dealt out to the
+    strings.
+    """
     if not found:
         return []
     scores, at, f = (np.concatenate([lot[k] for lot in found]) for k in (0, 1, 2))
@@ -297,6 +305,6 @@ def _pool(found: list[tuple[Real, Index, Index, int]], blocks: list[Block], shel
         n_strings = len(stage.high.classes) // stage.series
         if form is None or held or n_strings < 2:
             continue
-        for deal in islice(own_forms(form, n_strings), 24 if effort.everything else 6):
-            picks.append(Pick(shelf.candidate(stage, form, deal), circulating, float(scores[k])))
+        deals = islice(own_forms(form, n_strings), 24 if effort.everything else 6)
+        picks += [Pick(shelf.candidate(stage, form, deal), circulating, float(scores[k])) for deal in deals]
     return picks

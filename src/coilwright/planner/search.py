@@ -13,14 +13,15 @@ from coilwright.planner.candidate import Candidate, make
 from coilwright.planner.inventory import Inventory, Unit
 from coilwright.planner.refusals import Refusals
 from coilwright.planner.refuse import LEAD_DROP, LEAST_OF_PLATE, MOST_FLUX, MOST_OF_PLATE, Reason, structural
-from coilwright.planner.screening import Block, Effort, Pick, Shelf, Wanted, screen
+from coilwright.planner.screening import DEFAULT_EFFORT, Block, Effort, Pick, Shelf, Wanted, screen
 from coilwright.planner.solve import Context, Solved, solve_exact, solve_fundamental
 from coilwright.planner.stages import STAGES, Feed, High, Stage, most_units, plain, stacks, strings, usual_series
 
 Progress = Callable[[float, str], None]
 #: Near twins that one row names at most.
 TWINS = 6
-#: Twins: relative difference of open volts and short current, of one stage with another ballast, and of alike structures.
+#: Twins: relative difference of open volts and short current, of one stage with another ballast, and of alike
+#: structures.
 SAME_STAGE, SAME_STRUCTURE = (0.03, 0.10), (0.015, 0.03)
 #: Best candidates that are tried again with other members of their classes.
 REFINED = 6
@@ -51,7 +52,7 @@ def search(
     context: Context,
     feeds: tuple[Feed, ...],
     wanted: Wanted,
-    effort: Effort = Effort(),
+    effort: Effort = DEFAULT_EFFORT,
     progress: Progress | None = None,
 ) -> Found:
     """Return the ranked supplies of a shelf and what was refused."""
@@ -116,7 +117,9 @@ def _stages(shelf: Shelf, refusals: Refusals) -> Iterator[list[Stage]]:
 def _wirings(
     high: High, shelf: Shelf, allowed: dict[tuple[int, int, int], list[Reason]]
 ) -> tuple[list[Stage], list[Reason]]:
-    """Return the stages of a high side, by feed and primaries in series, and what is held against the plainest of them."""
+    """Return the stages of a high side, by feed and primaries in series, and what is held against the plainest of
+    them.
+    """
     out, held = [], list[Reason]()
     for f, feed in enumerate(shelf.feeds):
         for series in strings(len(high.classes)):
@@ -224,8 +227,8 @@ def _finish(good: list[Solved], shelf: Shelf, marks: dict[Stage, float], refusal
 
 
 def _grouped(good: list[Solved]) -> list[list[Solved]]:
-    """Fold near twins: the same kinds of part in the same structure with nearly the same volts and amperes, or the same stage with
-    a ballast that gives nearly the same.
+    """Fold near twins: the same kinds of part in the same structure with nearly the same volts and amperes, or the
+    same stage with a ballast that gives nearly the same.
     """
     groups: list[list[Solved]] = []
     for s in good:

@@ -80,7 +80,9 @@ def conditions_of(c: Candidate, circulating: float) -> tuple[str, ...]:
 
 
 def best_correction(context: Context, reactive_power: float, mains_volts: float) -> tuple[tuple[Corrector, ...], float]:
-    """Return the correction capacitors whose reactive power comes nearest, and that power [var]; those that are asked for always."""
+    """Return the correction capacitors whose reactive power comes nearest, and that power [var]; those that are asked
+    for always.
+    """
     per_farad = context.omega * mains_volts**2
     needed = tuple(c for c in context.correctors if c.id in context.needed_correctors)
     free = tuple(c for c in context.correctors if c.id not in context.needed_correctors)
@@ -109,7 +111,9 @@ def _outputs(candidates: Sequence[Candidate], context: Context, *, corrected: bo
 def _states(
     outputs: Sequence[Output | None], loads: Sequence[Sequence[float | None]], highest: int, limit: int
 ) -> list[list[Steady | None]]:
-    """Return the states of each network under its loads (None: open), everything with the same number of ports in one batch."""
+    """Return the states of each network under its loads (None: open), everything with the same number of ports in one
+    batch.
+    """
     out: list[list[Steady | None]] = [[None] * len(ls) for ls in loads]
     alike: dict[int, list[tuple[int, int]]] = {}
     for k, output in enumerate(outputs):
@@ -186,10 +190,8 @@ def _read(c: Candidate, opened: Steady, shorted: Steady, context: Context, circu
 def _loads(c: Candidate, shorted: Steady) -> list[tuple[float, float]]:
     """Return current and rating of every part that carries the mains-side current."""
     out = [(rms(shorted.current(f"{u.instance}.primary")), u.rated_current) for u in c.units]
-    for e in c.elements:
-        out.append(
-            (rms(shorted.current(f"{e.instance}.primary" if e.kind == "spare" else e.instance)), e.rated_current)
-        )
+    names = [(f"{e.instance}.primary" if e.kind == "spare" else e.instance, e.rated_current) for e in c.elements]
+    out += [(rms(shorted.current(name)), rated) for name, rated in names]
     front = c.front
     if isinstance(front, Regulator):
         out.append((rms(shorted.current(front.instance)), front.rated_current))
@@ -244,7 +246,8 @@ def judged(
 
 
 def solve_exact(found: Sequence[Solved], context: Context, circulating: Sequence[float]) -> list[Solved | None]:
-    """Return the candidates with every harmonic solved, open, shorted and at best power; None where something did not converge.
+    """Return the candidates with every harmonic solved, open, shorted and at best power; None where something did not
+    converge.
 
     The best load is taken as open volts over short amperes, which is where the fundamental has it.
     """
@@ -300,7 +303,9 @@ def _exact(
 
 @dataclass(frozen=True)
 class Stress:
-    """What one transformer's insulation sees, the largest of open, best power and short: rms, or peak over sqrt(2) where that is more."""
+    """What one transformer's insulation sees, the largest of open, best power and short: rms, or peak over sqrt(2)
+    where that is more.
+    """
 
     core_to_earth: float
     primary_to_core: float

@@ -1,9 +1,9 @@
 """Every way of putting the transformers together, ballast apart, made by construction.
 
-A stage is a supply without its ballast. Its high side is a set of series groups, counted from earth outwards on each of two sides, each group
-one or more windings in parallel; centre-tapped units stand across both sides at once. From these come the single unit, units in
-parallel, the pair with its midpoint earthed, pairs of groups, stacks, and tapped units beside any of them. Classes of units are numbers
-here, so that twins by symmetry are never made twice.
+A stage is a supply without its ballast. Its high side is a set of series groups, counted from earth outwards on each
+of two sides, each group one or more windings in parallel; centre-tapped units stand across both sides at once. From
+these come the single unit, units in parallel, the pair with its midpoint earthed, pairs of groups, stacks, and tapped
+units beside any of them. Classes of units are numbers here, so that twins by symmetry are never made twice.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ MOST_LEVELS = 4
 
 @dataclass(frozen=True)
 class Feed:
-    """What stands before the ballast: ideal volts [V rms], series impedance [ohm], the mains poles, and a front unit."""
+    """What stands before the ballast: ideal volts [V rms], series impedance [ohm], mains poles, and a front unit."""
 
     volts: float
     impedance: complex
@@ -47,7 +47,9 @@ class Feed:
 
 
 class High(NamedTuple):
-    """The high side by unit classes: series groups from earth outwards, ``n_up`` of them on the up side, and tapped units."""
+    """The high side by unit classes: series groups from earth outwards, ``n_up`` of them on the up side, and tapped
+    units.
+    """
 
     groups: tuple[tuple[int, ...], ...]
     n_up: int
@@ -109,7 +111,9 @@ def most_units(inventory: Inventory) -> int:
 
 
 def plain(inventory: Inventory, size: int) -> Iterator[High]:
-    """Yield the high sides of ``size`` units without a stack: groups, midpoint-earthed pairs of groups, tapped units beside them."""
+    """Yield the high sides of ``size`` units without a stack: groups, midpoint-earthed pairs of groups, tapped units
+    beside them.
+    """
     counts = [len(m) for m in inventory.unit_classes]
     tapped = [k for k, m in enumerate(inventory.unit_classes) if m[0].tied == "tap"]
     single = [k for k in range(len(counts)) if k not in tapped]
@@ -138,7 +142,8 @@ def _sides(single: Sequence[int], counts: Sequence[int], size: int, both: tuple[
 def stacks(inventory: Inventory) -> Iterator[High]:
     """Yield stacks of single windings, one-sided or about an earthed midpoint, with floating cores or with lifted ends.
 
-    The order within a side is the one whose outer members have the best proved insulation, which is the one that stands the most.
+    The order within a side is the one whose outer members have the best proved insulation, which is the one that
+    stands the most.
     """
     counts = [len(m) for m in inventory.unit_classes]
     rank = {k: _proved(m[0]) for k, m in enumerate(inventory.unit_classes)}
@@ -162,7 +167,9 @@ def stacks(inventory: Inventory) -> Iterator[High]:
 
 
 def _stack_levels(units: int) -> int:
-    """Return how tall stacks are drawn up: one level less on a long shelf, where they only lengthen the list of refusals."""
+    """Return how tall stacks are drawn up: one level less on a long shelf, where they only lengthen the list of
+    refusals.
+    """
     return MOST_LEVELS if units <= 8 else MOST_LEVELS - 1
 
 

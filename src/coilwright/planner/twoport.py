@@ -1,8 +1,9 @@
 """Parts as two-ports at the fundamental, many at once: the planner's quick estimate.
 
-A chain (A, B, C, D) relates ``V1 = A V2 + B I2``, ``I1 = C V2 + D I2`` with I2 leaving the output. Iron is replaced by the inductance that
-draws the same fundamental at the same flux (describing function), so that open and short circuit of one saturating part come out
-within some per cent; finalists are solved exactly. All volts and amperes are rms.
+A chain (A, B, C, D) relates ``V1 = A V2 + B I2``, ``I1 = C V2 + D I2`` with I2 leaving the output. Iron is replaced
+by the inductance that draws the same fundamental at the same flux (describing function), so that open and short
+circuit of one saturating part come out within some per cent; finalists are solved exactly. All volts and amperes are
+rms.
 """
 
 from __future__ import annotations
@@ -26,7 +27,9 @@ _LOG_STEP = float(np.log(CURRENTS[1] / CURRENTS[0]))
 
 
 def at_current(table: Complex | Real, current: Real) -> Complex | Real:
-    """Interpolate rows of a table over ``CURRENTS``. ``table`` (..., 56), ``current`` (..., m); both are broadcast but for the last axis."""
+    """Interpolate rows of a table over ``CURRENTS``. ``table`` (..., 56), ``current`` (..., m); both are broadcast
+    but for the last axis.
+    """
     place = np.clip((np.log(np.maximum(current, 1e-9)) - _LOG_FIRST) / _LOG_STEP, 0.0, CURRENTS.size - 1.001)
     k = place.astype(np.int64)
     part = place - k
@@ -130,7 +133,9 @@ class Units:
         )
 
     def chain(self, limb_primary: Real, limb_secondary: Real, leakage_current: Real) -> Complex:
-        """Return chains (..., 2, 2) with the iron at the given rms volts of both limbs and rms amperes of leakage, (units, m)."""
+        """Return chains (..., 2, 2) with the iron at the given rms volts of both limbs and rms amperes of leakage,
+        (units, m).
+        """
         w, root = self.omega, np.sqrt(2)
         y_p = self._limb(self.primary_limb, root * limb_primary / w)
         y_s = self._limb(self.secondary_limb, root * limb_secondary / w)
@@ -152,7 +157,8 @@ class Units:
     def open_chain(self, volts: Real) -> Complex:
         """Return chains with the secondary open and that voltage on the primary, ``volts`` (units, m) [V rms].
 
-        Counted from the secondary limb's volts outwards, where nothing needs iterating, and read off at the volts asked for.
+        Counted from the secondary limb's volts outwards, where nothing needs iterating, and read off at the volts
+        asked for.
         """
         w, root = self.omega, np.sqrt(2)
         limb_s = np.geomspace(0.02, 4.0, _STEPS) * volts.max(axis=1)[:, None]

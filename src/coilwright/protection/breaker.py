@@ -21,7 +21,12 @@ THERMAL = 2.55
 ENVELOPE = (min(low for low, _ in MAGNETIC_BAND.values()), max(high for _, high in MAGNETIC_BAND.values()))
 
 State = Literal[
-    "holds", "may trip", "trips within the hour", "trips within a minute", "may trip at once", "trips at once",
+    "holds",
+    "may trip",
+    "trips within the hour",
+    "trips within a minute",
+    "may trip at once",
+    "trips at once",
 ]
 
 

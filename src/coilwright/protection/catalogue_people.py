@@ -6,7 +6,10 @@ from coilwright.protection.rule import Rule
 
 PEOPLE: tuple[Rule, ...] = (
     Rule(
-        "local-code", "NOTE", True, "always; first line of every output",
+        "local-code",
+        "NOTE",
+        True,
+        "always; first line of every output",
         "coilwright advises; it never certifies. Local code and licensed practice prevail.",
         "Mains work, earthing and transmitters are regulated differently everywhere.",
         "-",
@@ -15,7 +18,10 @@ PEOPLE: tuple[Rule, ...] = (
         "design rule",
     ),
     Rule(
-        "supply-kills", "STOP", True, "a high-voltage winding is on the shelf or in the supply",
+        "supply-kills",
+        "STOP",
+        True,
+        "a high-voltage winding is on the shelf or in the supply",
         "Touching a high-voltage end is likely fatal.",
         "The short-circuit current is tens to hundreds of mA behind kilovolts; a few mA already hold the hand to "
         "the wire.",
@@ -26,7 +32,10 @@ PEOPLE: tuple[Rule, ...] = (
         "IEC TS 60479-1:2018, from memory; 5 mA also DOE-HDBK-1092, seen",
     ),
     Rule(
-        "body-current", "STOP", True, "the current through a body from any end to earth exceeds the let-go current",
+        "body-current",
+        "STOP",
+        True,
+        "the current through a body from any end to earth exceeds the let-go current",
         "One hand on this end and the body on earth carries this current.",
         "At kilovolts the body is 575 to 1000 ohm and hardly limits it; a residual-current device sees none of it.",
         "5 mA rms through 575 and 1000 ohm",
@@ -35,7 +44,10 @@ PEOPLE: tuple[Rule, ...] = (
         "IEC TS 60479-1 (body resistance and 5 mA), from memory; 5 mA also DOE-HDBK-1092, seen",
     ),
     Rule(
-        "isolate-drain-short", "STOP", True, "always, on every page",
+        "isolate-drain-short",
+        "STOP",
+        True,
+        "always, on every page",
         "Unplug or lock off, plug in sight and key on you; wait; drain through the resistor stick; clip the "
         "shorting lead on and "
         "leave it; then touch.",
@@ -45,7 +57,10 @@ PEOPLE: tuple[Rule, ...] = (
         "EN 50191 and EN 50110-1, from memory; 42.4 V peak: IEC 60335-1 cl. 8.1.4, seen",
     ),
     Rule(
-        "not-alone", "CAUTION", True, "always",
+        "not-alone",
+        "CAUTION",
+        True,
+        "always",
         "Have a second person there who knows the isolator and resuscitation.",
         "After a shock minutes count.",
         "-",
@@ -54,7 +69,10 @@ PEOPLE: tuple[Rule, ...] = (
         "common practice, no source",
     ),
     Rule(
-        "medical-implant", "STOP", True, "always, on placard and demonstration page",
+        "medical-implant",
+        "STOP",
+        True,
+        "always, on placard and demonstration page",
         "No pacemaker, defibrillator, pump or hearing implant in the room or next to its walls.",
         "Pulsed fields and ground currents may disturb or damage the implant.",
         "no limit found: keep out of that part of the building",
@@ -62,7 +80,10 @@ PEOPLE: tuple[Rule, ...] = (
         "EN 50527-1, from memory",
     ),
     Rule(
-        "keep-out", "STOP", True, "a gap, a coil or a high-voltage supply is going to run",
+        "keep-out",
+        "STOP",
+        True,
+        "a gap, a coil or a high-voltage supply is going to run",
         "Nobody and nothing earthed stands inside the ring.",
         "A strike, or a step onto ground that carries the base current; walls, wiring and lamps are struck as well "
         "as people.",
@@ -73,7 +94,10 @@ PEOPLE: tuple[Rule, ...] = (
         "NFPA 70E Table 130.4, seen; 2 x streamer: common practice, no source",
     ),
     Rule(
-        "rcd-blind", "CAUTION", True, "the supply has a separated high-voltage winding",
+        "rcd-blind",
+        "CAUTION",
+        True,
+        "the supply has a separated high-voltage winding",
         "The residual-current device does not see a shock from the high-voltage side.",
         "No current leaves the pair of line and neutral; the model's residual stands beside the trip level.",
         "-",
@@ -81,7 +105,10 @@ PEOPLE: tuple[Rule, ...] = (
         "IEC 61008 and IEC 60364-4-41, from memory",
     ),
     Rule(
-        "skin-effect-myth", "CAUTION", True, "any coil output",
+        "skin-effect-myth",
+        "CAUTION",
+        True,
+        "any coil output",
         "Streamers are not harmless because of skin effect.",
         "At 200 kHz the skin depth in tissue is about 2 m (0.3 S/m): the current goes through the body, nerves just "
         "do not report "
@@ -91,7 +118,10 @@ PEOPLE: tuple[Rule, ...] = (
         "IEEE C95.1-1991 as in DOE-HDBK-1092, seen; conductivity from memory",
     ),
     Rule(
-        "fire", "CAUTION", True, "the machine is going to run",
+        "fire",
+        "CAUTION",
+        True,
+        "the machine is going to run",
         "Arcs, oil, films, dust, petrol vapour and racing sparks set fire.",
         "An arc in air is hotter than the flash point of everything in a workshop.",
         "-",
@@ -100,7 +130,10 @@ PEOPLE: tuple[Rule, ...] = (
         "common practice, no source",
     ),
     Rule(
-        "gap-uv", "CAUTION", True, "any open gap",
+        "gap-uv",
+        "CAUTION",
+        True,
+        "any open gap",
         "The gap gives ultraviolet light and glare.",
         "It burns eyes and skin hours before it hurts.",
         "30 J/m2 effective in 8 h (180 to 400 nm)",
@@ -108,7 +141,10 @@ PEOPLE: tuple[Rule, ...] = (
         "ICNIRP 2004, from memory",
     ),
     Rule(
-        "ozone-nox", "CAUTION", True, "any gap or streamer indoors",
+        "ozone-nox",
+        "CAUTION",
+        True,
+        "any gap or streamer indoors",
         "Ozone and nitrogen oxides: if you smell it, stop.",
         "The yield of this machine is not known and not computed.",
         "ozone 0.1 ppm; nitrogen dioxide 1 ppm for 15 min, 5 ppm ceiling",
@@ -116,7 +152,10 @@ PEOPLE: tuple[Rule, ...] = (
         "OSHA 29 CFR 1910.1000 and NIOSH, seen; NIOSH nitrogen dioxide from memory",
     ),
     Rule(
-        "noise", "CAUTION", True, "any gap above 100 W",
+        "noise",
+        "CAUTION",
+        True,
+        "any gap above 100 W",
         "The bang damages hearing.",
         "The level is not computed.",
         "85 dBA over 8 h; 140 dB peak",
@@ -124,7 +163,10 @@ PEOPLE: tuple[Rule, ...] = (
         "NIOSH and Directive 2003/10/EC, from memory",
     ),
     Rule(
-        "interference", "CAUTION", True, "any run outside a screened room",
+        "interference",
+        "CAUTION",
+        True,
+        "any run outside a screened room",
         "Damped-wave transmission is unlawful as a radio service and may disturb other services.",
         "A spark transmitter is broadband.",
         "no harmful interference",
@@ -132,7 +174,10 @@ PEOPLE: tuple[Rule, ...] = (
         "ITU Radio Regulations, 47 CFR 15, 2014/30/EU, from memory",
     ),
     Rule(
-        "electronics", "NOTE", True, "any run",
+        "electronics",
+        "NOTE",
+        True,
+        "any run",
         "Computers, phones, alarms, hearing aids, network and heating controls nearby die.",
         "Fields and ground currents couple into every lead.",
         "-",
@@ -140,7 +185,10 @@ PEOPLE: tuple[Rule, ...] = (
         "common practice, no source",
     ),
     Rule(
-        "animals-children", "CAUTION", True, "always, on the placard",
+        "animals-children",
+        "CAUTION",
+        True,
+        "always, on the placard",
         "Pets and children go under barriers; animals hear it and panic.",
         "They cannot read a placard.",
         "-",
@@ -148,7 +196,10 @@ PEOPLE: tuple[Rule, ...] = (
         "common practice, no source",
     ),
     Rule(
-        "storage", "CAUTION", True, "a set is stored or moved",
+        "storage",
+        "CAUTION",
+        True,
+        "a set is stored or moved",
         "A stored set still holds charge, and it is heavy.",
         "Dielectric absorption brings part of the charge back after a drain.",
         "-",
@@ -156,7 +207,10 @@ PEOPLE: tuple[Rule, ...] = (
         "common practice, no source",
     ),
     Rule(
-        "system-unknown", "CAUTION", False, "earthing or line system of the site assumed or unknown",
+        "system-unknown",
+        "CAUTION",
+        False,
+        "earthing or line system of the site assumed or unknown",
         "The earthing or the line system of the place is assumed.",
         "Split-phase, TT and IT change what sits on the core and what trips; both poles may be live.",
         "-",
@@ -164,7 +218,10 @@ PEOPLE: tuple[Rule, ...] = (
         "IEC 60364-1 and NEC 250, from memory",
     ),
     Rule(
-        "contactor-weld", "CAUTION", False, "fewer than two means of disconnection stated",
+        "contactor-weld",
+        "CAUTION",
+        False,
+        "fewer than two means of disconnection stated",
         "One contactor, or nothing stated, is the only disconnection.",
         "Contacts weld on inrush.",
         "2 means of disconnection in series, one of them visible",

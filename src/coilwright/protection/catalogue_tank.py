@@ -6,7 +6,9 @@ from coilwright.protection.rule import Rule
 
 TANK: tuple[Rule, ...] = (
     Rule(
-        "tank-overvolt-gap-missing", "STOP", False,
+        "tank-overvolt-gap-missing",
+        "STOP",
+        False,
         "the peak with the gap missing above a rating, and no safety gap set below that rating",
         "If the gap misses, the terminals go far above the open voltage.",
         "The ballast rings with the tank, on a harmonic too, far below the mains resonance: a phasor shows nothing "
@@ -18,7 +20,10 @@ TANK: tuple[Rule, ...] = (
         "common practice, no source; model",
     ),
     Rule(
-        "safety-gap-missing", "STOP", False, "a tank without a safety gap, or with one set outside its window",
+        "safety-gap-missing",
+        "STOP",
+        False,
+        "a tank without a safety gap, or with one set outside its window",
         "Nothing protects winding and capacitor when the gap misses.",
         "The tank rings up within a few half-cycles.",
         "per leg: above 1.05 x open peak to earth, below the weakest rating",
@@ -28,7 +33,10 @@ TANK: tuple[Rule, ...] = (
         "common practice, no source",
     ),
     Rule(
-        "stored-energy-tank", "STOP", True, "charge or energy at the highest peak above a limit",
+        "stored-energy-tank",
+        "STOP",
+        True,
+        "charge or energy at the highest peak above a limit",
         "The tank can kill or maim by itself.",
         "C V^2 / 2 at the peak with the gap missing, not at the gap's setting.",
         "45 uC from 450 V to 15 kV, 350 mJ above, 0.1 uF below; 0.25 J startle; 10 J contact; 1 J from 100 V, 0.25 "
@@ -37,7 +45,9 @@ TANK: tuple[Rule, ...] = (
         "IEC 60335-1 cl. 8.1.4 and DOE-HDBK-1092, seen; NFPA 70E:2021 art. 360, from memory",
     ),
     Rule(
-        "bleeder-missing", "STOP", False,
+        "bleeder-missing",
+        "STOP",
+        False,
         "a tank, filter or correction capacitor without its own bleeder, or with one that takes too long",
         "The charge stays when a lead, filter resistor or winding opens.",
         "With the winding connected the charge drains through it in milliseconds; the killing case is the broken "
@@ -48,7 +58,10 @@ TANK: tuple[Rule, ...] = (
         "NEC 460.6 (60 s), seen; NEC 460.28 (300 s), IEC 60335-1 cl. 22.5 and IEC 61048, from memory",
     ),
     Rule(
-        "string-zero-is-not-dead", "CAUTION", False, "capacitors in a string",
+        "string-zero-is-not-dead",
+        "CAUTION",
+        False,
+        "capacitors in a string",
         "A string that reads 0 V across its ends may hold opposite charges inside.",
         "Unequal capacitors and dielectric absorption.",
         "-",
@@ -56,7 +69,10 @@ TANK: tuple[Rule, ...] = (
         "common practice, no source",
     ),
     Rule(
-        "homebuilt-capacitor", "CAUTION", False, "plates, rolled or bottle capacitors",
+        "homebuilt-capacitor",
+        "CAUTION",
+        False,
+        "plates, rolled or bottle capacitors",
         "Home-built capacitors shatter, burn and leak.",
         "Corona at the plate edges, heat of the loss.",
         "-",

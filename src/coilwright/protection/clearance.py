@@ -17,15 +17,30 @@ from coilwright.protection.body import TOUCH_LIMIT_PEAK
 
 #: Needle points, one earthed, 25 degC, 101.3 kPa: (V peak, spacing m), AIEE table in a seen reprint.
 NEEDLE_GAP: tuple[tuple[float, float], ...] = (
-    (0.0, 0.0), (5e3, 4.2e-3), (10e3, 8.5e-3), (15e3, 13e-3), (20e3, 17.5e-3), (25e3, 22e-3), (30e3, 26.9e-3),
-    (35e3, 32e-3), (40e3, 38.1e-3), (45e3, 44.9e-3), (50e3, 52e-3), (60e3, 68.1e-3), (70e3, 88.1e-3), (80e3, 111e-3),
-    (90e3, 133e-3), (100e3, 155e-3), (110e3, 177e-3), (120e3, 198e-3),
+    (0.0, 0.0),
+    (5e3, 4.2e-3),
+    (10e3, 8.5e-3),
+    (15e3, 13e-3),
+    (20e3, 17.5e-3),
+    (25e3, 22e-3),
+    (30e3, 26.9e-3),
+    (35e3, 32e-3),
+    (40e3, 38.1e-3),
+    (45e3, 44.9e-3),
+    (50e3, 52e-3),
+    (60e3, 68.1e-3),
+    (70e3, 88.1e-3),
+    (80e3, 111e-3),
+    (90e3, 133e-3),
+    (100e3, 155e-3),
+    (110e3, 177e-3),
+    (120e3, 198e-3),
 )
-ROD_PLANE_REACH = 3.0                # m: the formula's own upper end
-SIGMA = 0.03                         # relative spread of a power-frequency breakdown voltage, IEC 60071-2
+ROD_PLANE_REACH = 3.0  # m: the formula's own upper end
+SIGMA = 0.03  # relative spread of a power-frequency breakdown voltage, IEC 60071-2
 WITHSTAND_FACTOR = 1 / (1 - 3 * SIGMA)
 CREEPAGE_PER_VOLT_RMS = 16e-3 / 1e3  # m/V: IEC 60664-1, pollution degree 3, material group III, from memory
-MAINS_FLOOR = 3e-3                   # m: 4 kV impulse, overvoltage category III, IEC 60664-1, from memory
+MAINS_FLOOR = 3e-3  # m: 4 kV impulse, overvoltage category III, IEC 60664-1, from memory
 
 
 @dataclass(frozen=True)
@@ -45,8 +60,7 @@ def air_density_ratio(altitude: float, temperature: float, pressure: float | Non
     ----------
     altitude : float, [m]
         Used where no pressure is given: the standard atmosphere (ICAO Doc 7488, below 11 km).
-    temperature : float, [K]
-    pressure : float or None, [Pa]
+    temperature : float, [K] pressure : float or None, [Pa]
         Absolute pressure at the place.
 
     Raises
@@ -122,10 +136,14 @@ def required_spacing(peak: float, air_density_ratio: float = 1.0) -> Spacing:
     factor = WITHSTAND_FACTOR / min(air_density_ratio, 1.0)
     stress = peak * factor
     candidates = [
-        (rod_plane_distance(stress),
-         "rod-plane gap at power frequency, IEC 60071-2 Annex F (extrapolated below 1 m, to the long side)"),
-        (MAINS_FLOOR / min(air_density_ratio, 1.0),
-         "floor: 4 kV impulse on the mains, overvoltage category III, IEC 60664-1, from memory"),
+        (
+            rod_plane_distance(stress),
+            "rod-plane gap at power frequency, IEC 60071-2 Annex F (extrapolated below 1 m, to the long side)",
+        ),
+        (
+            MAINS_FLOOR / min(air_density_ratio, 1.0),
+            "floor: 4 kV impulse on the mains, overvoltage category III, IEC 60664-1, from memory",
+        ),
     ]
     if stress <= NEEDLE_GAP[-1][0]:
         candidates.append((needle_gap(stress), "floor: needle points, AIEE table"))

@@ -86,7 +86,15 @@ class ReadingFacts:
 
     where: str
     what: Literal[
-        "open", "short", "low voltage", "resistance", "insulation", "proof", "capacitance", "polarity", "other",
+        "open",
+        "short",
+        "low voltage",
+        "resistance",
+        "insulation",
+        "proof",
+        "capacitance",
+        "polarity",
+        "other",
     ]
     part: str = ""
     asked: bool = False
@@ -145,7 +153,8 @@ class Shock:
 
 @dataclass(frozen=True)
 class CoreFacts:
-    """One core. ``tied``: a high-voltage end is joined to it. ``earthed``: the arrangement joins it to the mains earth.
+    """One core. ``tied``: a high-voltage end is joined to it. ``earthed``: the arrangement joins it to the mains
+    earth.
 
     ``bond_*`` is the best bond test (ohm, A, mark), None where there is none. ``primary_to_core`` [V rms] is the
     largest over all operating points, with its limit. ``loose_voltage`` and ``loose_current`` [V, A rms through 1
@@ -172,13 +181,14 @@ class CoreFacts:
 class WindingEnd:
     """One end of a high winding against its own core, the largest over all operating points [V rms and V peak].
 
-    ``joined`` ends (tied and not lifted) are at core potential and are not judged. ``inner`` ends lie next to the core.
+    ``joined`` ends (tied and not lifted) are at core potential and are not judged. ``inner`` ends lie next to the
+    core.
     """
 
-    where: str                       # "T1.high start"
+    where: str  # "T1.high start"
     to_core: float
     to_core_peak: float
-    limit: float                     # V rms
+    limit: float  # V rms
     mark: Mark
     inner: bool = False
     joined: bool = False
@@ -233,9 +243,9 @@ class CorrectionCapacitor:
 
     id: str
     capacitance: float
-    voltage: float                   # V rms across it
+    voltage: float  # V rms across it
     rated: float | None = None
-    rated_kind: str | None = None    # AC | DC
+    rated_kind: str | None = None  # AC | DC
     kind: str | None = None
     made: int | None = None
     bleeder: float | None = None
@@ -249,8 +259,8 @@ class HeatFacts:
 
     id: str
     temperature: float
-    limit: float = 378.15            # class A, 105 degC
-    on_time: float | None = None     # s until the limit
+    limit: float = 378.15  # class A, 105 degC
+    on_time: float | None = None  # s until the limit
     duty: float | None = None
     mark: Mark = "pencil"
 
@@ -289,7 +299,7 @@ class SupplyFacts:
     ballast: bool = False
     part_currents: tuple[PartCurrent, ...] = ()
     mains_in_series: bool = False
-    mains_gain: float | None = None          # share of the open volts
+    mains_gain: float | None = None  # share of the open volts
     cores: tuple[CoreFacts, ...] = ()
     windings: tuple[WindingEnd, ...] = ()
     tapped_in_series: tuple[str, ...] = ()

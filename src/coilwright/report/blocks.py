@@ -91,13 +91,17 @@ class Cell:
 
 @dataclass(frozen=True)
 class Grid:
-    """Numbers of one kind in columns, each column with its one unit. ``notes`` stand below, in order."""
+    """Numbers of one kind in columns, each column with its one unit. ``notes`` stand below, in order.
+
+    ``details`` are lines of words below each row, over the whole width; empty, or one entry for each row.
+    """
 
     key: str
     title: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[Cell, ...], ...]
     notes: tuple[str, ...] = ()
+    details: tuple[tuple[str, ...], ...] = ()
 
 
 @dataclass(frozen=True)

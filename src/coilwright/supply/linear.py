@@ -174,7 +174,11 @@ def reduce_with_output(equations: Equations, harmonics: NDArray[np.int64]) -> tu
         equations, harmonics, both.open[:, :n], both.impedance[:, :n, :n], both.rest, both.transfer[:, :, :n]
     )
     return plain, Terminal(
-        both.open[:, n], both.impedance[:, n, n], both.impedance[:, n, :n], both.impedance[:, :n, n], both.transfer[:, :, n]
+        both.open[:, n],
+        both.impedance[:, n, n],
+        both.impedance[:, n, :n],
+        both.impedance[:, :n, n],
+        both.transfer[:, :, n],
     )
 
 

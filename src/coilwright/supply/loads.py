@@ -1,4 +1,5 @@
-"""Many loads across the output of one network: the network is solved once, each load changes what its ports see by one row.
+"""Many loads across the output of one network: the network is solved once, each load changes what its ports see by
+one row.
 
 (Exact: a load draws I = (V_open - z I_ports) / (Z_out + Z_load), which is put back into the port equations.)
 """
@@ -38,7 +39,9 @@ class Output:
 
 
 def _named(equations: Equations, resistance: float) -> Equations:
-    """Return the same equations under the loaded network's name, with a place for the load's current behind the others."""
+    """Return the same equations under the loaded network's name, with a place for the load's current behind the
+    others.
+    """
     index = {**equations.index, "element:load": equations.sources.size}
     return replace(equations, network=equations.network.with_load(resistance), index=index)
 
@@ -53,8 +56,8 @@ def solve_loads(
 ) -> list[Steady | None]:
     """Return the steady state with each resistance [ohm] across the output, None where nothing converged.
 
-    The same as ``solve_networks`` of ``network.with_load(r)``, for a fraction of the work. The load's current is the branch
-    "load". A state from here has the equations of the open network: it can be read out, not refined.
+    The same as ``solve_networks`` of ``network.with_load(r)``, for a fraction of the work. The load's current is the
+    branch "load". A state from here has the equations of the open network: it can be read out, not refined.
     """
     output = Output(network)
 
@@ -62,4 +65,3 @@ def solve_loads(
         return lambda harmonics: output.with_resistance(resistance, harmonics)
 
     return solve_reduced([reducer(r) for r in resistances], highest=highest, limit=limit, tail=tail)
-

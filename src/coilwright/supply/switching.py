@@ -60,7 +60,8 @@ def switch_on(network: Network, phase: float, *, cycles: float = 1.0, steps: int
     for k in range(1, count + 1):
         drive = (equations.sources * np.exp(1j * (2 * pi * network.frequency * k * h + shift))).real
         begin = x.copy()
-        # The first step is backward Euler: the source jumps there, and the trapezoidal rule would take half of the jump.
+        # The first step is backward Euler: the source jumps there, and the trapezoidal rule would take half of the
+        # jump.
         share = 1.0 if k == 1 else 0.5
         rate = 1 / (share * h)
         known = drive + c @ (rate * begin + (1 - share) / share * slope_x)
@@ -99,7 +100,9 @@ def _step(
         residual = fixed @ new + incidence @ current - known
         jacobian = fixed + h * share * (incidence * slope) @ incidence.T
         change = np.linalg.solve(jacobian, -residual)
-        swing = np.abs(h * share * incidence.T @ change / np.array([i.knee_flux for i in irons])).max() if irons else 0.0
+        swing = (
+            np.abs(h * share * incidence.T @ change / np.array([i.knee_flux for i in irons])).max() if irons else 0.0
+        )
         scale = min(1.0, 0.5 / swing) if swing > 0.5 else 1.0
         new = new + scale * change
         left = float(np.abs(change).max())
@@ -115,7 +118,7 @@ def closing_peak(volts_peak: float, capacitance: float, inductance: float, resis
     the fraction of a millisecond that it takes).
 
     >>> round(closing_peak(325.3, 60e-6, 0.2e-3, 0.35))
-    153
+    155
     """
     omega0_squared = 1 / (inductance * capacitance)
     alpha = resistance / (2 * inductance)

@@ -49,7 +49,7 @@ def _gap_missing(result: SupplyResult) -> Block:
         mark = mark_of(result, "gap_missing.own.peak", "gap_missing")
         size = str(quantity(point.capacitance, "F"))
         if not answered(point):
-            rows.append(Row(f"{words}, {size}, peak across", "not known", "V", "", "pencil", "no converged answer"))
+            rows.append(Row(f"{words}, {size}: peak across", "not known", "V", "", "pencil", "no converged answer"))
             continue
         shown = quantity(point.peak, "V")
         rows.append(Row(f"{words}, {size}: peak across the output", shown.text, shown.unit, "", mark))
@@ -104,5 +104,4 @@ def heat_blocks(result: SupplyResult) -> Iterator[Block]:
         "Heat and duty",
         columns,
         tuple(rows),
-        ("Not known: the project has neither mass and surface nor a temperature reading of the part.",),
     )

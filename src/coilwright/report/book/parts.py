@@ -39,7 +39,8 @@ def _part(design: Design, part: PartResult, *, in_use: bool) -> Table:
 
 def estimate_row(label: str, value: Estimate) -> Row:
     """Return the row of an estimate."""
-    shown = quantity(value.value, value.unit, (value.low, value.high))
+    exact = value.low == value.value == value.high
+    shown = quantity(value.value, value.unit, None if exact else (value.low, value.high))
     return Row(label, shown.text, shown.unit, shown.band, value.mark, value.basis)
 
 
@@ -74,7 +75,7 @@ def reading_blocks(shelf: ShelfResult | None) -> Iterator[Block]:
     else:
         yield Paragraph("No reading on the shelf is in doubt.")
     if not shelf.next_reading:
-        yield Paragraph("No further reading would narrow anything that this book prints.")
+        yield Paragraph("No further reading is proposed.")
         return
     rows = []
     for reading in shelf.next_reading:

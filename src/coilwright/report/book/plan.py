@@ -9,7 +9,7 @@ from coilwright.model.known import Mark, weakest
 from coilwright.report.blocks import Block, Cell, Column, Grid, Heading, Paragraph
 from coilwright.report.quantities import figures, fixed
 
-NAMES_SHOWN = 6
+NAMES_SHOWN = 4
 
 
 def plan_blocks(plan: PlanResult | None, shelf: ShelfResult | None) -> Iterator[Block]:
@@ -49,13 +49,13 @@ def _ranked(rows: tuple[RankedRow, ...], shelf: ShelfResult | None) -> Grid:
         )
         return (
             Cell(str(place), strong=True),
-            Cell("\n".join(_words(row))),
+            Cell(row.name, strong=True),
             *(Cell(number, mark) for number in numbers),
         )
 
     columns = (
         Column("row", align="right"),
-        Column("supply, and why it stands here", share=1),
+        Column("supply; below it, why it stands here", share=1),
         Column("open", "kV rms", "right"),
         Column("short", "mA", "right"),
         Column("product", "VA", "right"),
@@ -74,14 +74,15 @@ def _ranked(rows: tuple[RankedRow, ...], shelf: ShelfResult | None) -> Grid:
             "Corr.: the same with them working. Bands are worked out for the chosen supply only.",
             "The peak with the tank attached and the gap missing is not known here: it needs a chosen supply.",
         ),
+        tuple(tuple(_words(row)) for row in rows),
     )
 
 
 def _words(row: RankedRow) -> Iterator[str]:
-    yield row.name
     if row.parts:
         yield "parts: " + ", ".join(row.parts)
-    yield from row.why
+    if row.why:
+        yield "; ".join(row.why)
     highest = max(row.cores.values(), default=0.0)
     if highest > 1.0:
         yield f"core potential to earth up to {fixed(highest, 1e3)} kV rms"

@@ -125,7 +125,8 @@ def _bonds(design: Design, supply: SupplyResult) -> Iterator[ReadingRow]:
 def _resistances(design: Design, shelf: ShelfResult | None) -> Iterator[ReadingRow]:
     testers = {t.stamp.instrument for part in design.transformers for t in part.bond_test}
     meter = next(
-        (i.id for i in design.instruments if "resistance" in i.accuracy and i.id not in testers), "an ohmmeter"
+        (i.id for i in design.instruments if "resistance" in i.accuracy and i.id not in testers),
+        "an ohmmeter (none on the shelf)",
     )
     used = used_parts(design.chosen())
     for part in shelf.parts.values() if shelf is not None else ():

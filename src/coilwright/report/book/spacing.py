@@ -8,7 +8,7 @@ from coilwright.analyses.results import SupplyResult
 from coilwright.report.blocks import Block, Cell, Column, Figure, Grid, Heading
 from coilwright.report.book.marks import mark_of
 from coilwright.report.plots.stress import draw_stress_ladder
-from coilwright.report.quantities import fixed
+from coilwright.report.quantities import figures, fixed
 
 
 def spacing_blocks(result: SupplyResult) -> Iterator[Block]:
@@ -31,7 +31,7 @@ def spacing_blocks(result: SupplyResult) -> Iterator[Block]:
 def _joints(result: SupplyResult) -> Grid:
     clearances = {c.joint: c for c in result.clearances}
     names = list(dict.fromkeys([*result.joints, *clearances]))
-    bases = list(dict.fromkeys(f"{c.basis}; factor {c.factor:g}" for c in result.clearances))
+    bases = list(dict.fromkeys(f"{c.basis}; factor {figures(c.factor)}" for c in result.clearances))
     rows = []
     for name in names:
         joint, space = result.joints.get(name), clearances.get(name)
@@ -46,9 +46,9 @@ def _joints(result: SupplyResult) -> Grid:
                 Cell(fixed(space.peak, 1e3) if space else "-", mark),
                 Cell(fixed(space.clearance, 1e-3) if space else "-", mark),
                 Cell(fixed(space.creepage, 1e-3) if space else "-", mark),
-                Cell(f"{space.factor:g}" if space else "-"),
+                Cell(figures(space.factor) if space else "-"),
                 Cell(
-                    "abcdefghijklmnopqrstuvwxyz"[bases.index(f"{space.basis}; factor {space.factor:g}") % 26]
+                    "abcdefghijklmnopqrstuvwxyz"[bases.index(f"{space.basis}; factor {figures(space.factor)}") % 26]
                     if space
                     else "-"
                 ),

@@ -11,6 +11,7 @@ from coilwright.report.book.marks import mark_of
 from coilwright.report.quantities import fixed, quantity
 
 UNCORRECTED = "Breaker and wiring are judged on the uncorrected current."
+ORDERS_SHOWN = 8
 STATES = (("open (idle)", "open_circuit"), ("best power", "best_power"), ("short-circuited", "short_circuit"))
 
 
@@ -98,7 +99,7 @@ def _mains(design: Design, result: SupplyResult) -> Table:
         rows.append(
             row(
                 result,
-                "capacitor switched on at the crest, peak",
+                "capacitor closed at the crest, peak",
                 correction.closing_peak,
                 "A",
                 "correction.closing_peak",
@@ -121,7 +122,7 @@ def _inrush(result: SupplyResult) -> list[Row]:
     rows = [
         row(
             result,
-            "switch-on, first peak at the worst instant",
+            "switch-on, worst first peak",
             inrush.first_peak,
             "A",
             "inrush.first_peak",
@@ -231,9 +232,15 @@ def _notes(result: SupplyResult) -> Iterator[Block]:
 
 def harmonic_blocks(result: SupplyResult) -> Iterator[Block]:
     """Yield the small table of mains-current harmonics."""
-    orders = sorted({n for _, key in STATES for n in getattr(result, key).mains_harmonics})
+    found: dict[int, float] = {}
+    for _, key in STATES:
+        for order, current in getattr(result, key).mains_harmonics.items():
+            found[order] = max(found.get(order, 0.0), current)
+    orders = sorted(sorted(found, key=lambda order: -found[order])[:ORDERS_SHOWN])
     if not orders:
         return
+    rest = max((current for order, current in found.items() if order not in orders), default=None)
+    left_out = () if rest is None else (f"Orders that are left out carry {quantity(rest, 'A')} at most.",)
     rows = tuple(
         (
             Cell(words),
@@ -249,4 +256,5 @@ def harmonic_blocks(result: SupplyResult) -> Iterator[Block]:
         "Harmonics of the mains current, by order",
         (Column("state", share=1), *(Column(f"order {order}", "A rms", "right") for order in orders)),
         rows,
+        left_out,
     )

@@ -11,13 +11,15 @@ from coilwright.report.plots.style import FAINT, INK, SOFT, axis_scale
 from coilwright.report.quantities import quantity
 
 LOAD_LINES = 3
+APART = 1.6  # ratio to the load of best power below which another line would lie on its label
 
 
 def draw_droop(result: SupplyResult, axes: Axes) -> None:
     """Draw the droop curve, its two ends with their bands, the best-power point and load lines. Rms values."""
-    points = sorted((p for p in result.droop if math.isfinite(p.voltage)), key=lambda p: p.current)
     ends = (result.open_circuit, result.short_circuit)
-    volt, volt_prefix = axis_scale(max((p.voltage for p in (*points, *ends)), default=1.0))
+    inner = [p for p in result.droop if math.isfinite(p.voltage) and p not in ends]
+    points = sorted((*inner, *ends), key=lambda p: (p.current, -p.voltage))
+    volt, volt_prefix = axis_scale(max(p.voltage for p in points))
     for point in _loads(points, result.best_power):
         axes.plot(
             [0.0, point.current * 1e3],
@@ -97,7 +99,8 @@ def _end(axes: Axes, result: SupplyResult, key: str, scale: float, *, upright: b
 
 def _loads(points: list[OperatingPoint], best: OperatingPoint) -> list[OperatingPoint]:
     """Choose the best-power point and a few points spread over the curve that have a load to name."""
-    named = [p for p in points if p.load_resistance is not None and p.load_resistance > 0]
+    own = best.load_resistance
+    named = [p for p in points if p.load_resistance and not (own and own / APART < p.load_resistance < own * APART)]
     step = max(len(named) // (LOAD_LINES + 1), 1)
     chosen = named[step::step][:LOAD_LINES]
-    return [*chosen, best] if best.load_resistance else chosen
+    return [*chosen, best] if own else chosen

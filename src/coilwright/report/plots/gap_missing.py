@@ -8,10 +8,9 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
 from coilwright.analyses.results import GapMissing, GapMissingPoint, SupplyResult
-from coilwright.report.plots.style import INK, SOFT, axis_scale, line_of, says
+from coilwright.report.plots.style import INK, PAPER, SOFT, axis_scale, line_of, says
 from coilwright.report.quantities import quantity
 
-_PAPER = {"facecolor": "white", "edgecolor": "none", "pad": 0.8, "alpha": 0.9}
 _LINE = 0.07  # height of a line of words over that of the axes
 _WIDEST = 26  # letters of a place's name beside the curve
 UNKNOWN = "Peak with the tank attached and the gap missing: not known.\nIt has not been computed for this supply."
@@ -76,7 +75,7 @@ def draw_gap_missing(result: SupplyResult, axes: Axes) -> None:
     axes.axvline(at, color=SOFT, linewidth=0.7, linestyle=":", zorder=0, gid="resonant with the mains")
     axes.annotate(
         "resonant with the mains",
-        (at, 0.97),
+        (at, 0.02),
         xycoords=("data", "axes fraction"),
         textcoords="offset points",
         xytext=(-3, 0),
@@ -84,8 +83,8 @@ def draw_gap_missing(result: SupplyResult, axes: Axes) -> None:
         color=SOFT,
         rotation=90,
         ha="right",
-        va="top",
-        bbox=_PAPER,
+        va="bottom",
+        bbox=PAPER,
     )
     axes.set_xlabel("tank capacitance, nF" + (" (a cross on the axis: no converged answer)" if missing else ""))
     axes.set_ylabel(f"gap missing, {prefix}V peak")

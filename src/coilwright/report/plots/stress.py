@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from coilwright.analyses.results import EndStress, SupplyResult
 from coilwright.model.known import Mark
 from coilwright.protection.rules_stress import ZERO_VOLTS
-from coilwright.report.plots.style import INK, SOFT, axis_scale, line_of, says
+from coilwright.report.plots.style import INK, PAPER, SOFT, axis_scale, line_of, says
 from coilwright.report.quantities import quantity
 
 
@@ -80,7 +80,9 @@ def draw_stress_ladder(result: SupplyResult, axes: Axes) -> None:
             zorder=3,
         )
         axes.plot([place + 0.03] * 2, [0.0, volts], color=SOFT, linewidth=0.5, zorder=2)
-        words = str(quantity(rung.volts, "V")) + (", ABOVE" if rung.above else "")
+        words = (str(quantity(rung.volts, "V")) if rung.volts >= ZERO_VOLTS else "< 1 V") + (
+            ", ABOVE" if rung.above else ""
+        )
         axes.annotate(
             words,
             (place + 0.03, volts),
@@ -89,6 +91,8 @@ def draw_stress_ladder(result: SupplyResult, axes: Axes) -> None:
             ha="center",
             fontsize=7,
             weight="bold" if rung.above else "normal",
+            bbox=PAPER,
+            zorder=4,
             parse_math=False,
         )
     axes.set_xticks(range(len(ladder)))

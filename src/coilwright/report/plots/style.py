@@ -16,6 +16,8 @@ from matplotlib.figure import Figure
 INCH = 0.0254
 FONTS = Path(__file__).parent.parent / "fonts"
 INK, SOFT, FAINT = "black", "0.35", "0.75"
+#: Behind words that would else lie on a line.
+PAPER: dict[str, Any] = {"facecolor": "white", "edgecolor": "none", "pad": 0.8, "alpha": 0.9}
 
 _SETTINGS: dict[Any, Any] = {
     "axes.edgecolor": INK,

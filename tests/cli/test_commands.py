@@ -350,6 +350,19 @@ def test_schema_prints_each(run: Run, name: str) -> None:
     assert name in run("schema").out.split()
 
 
+def test_book_without_its_optional_parts(
+    run: Run, stages: Stages, bench: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("importlib.util.find_spec", lambda name: None if name == "typst" else object())
+    for words in (("book", bench), ("demo", tmp_path / "demo")):
+        done = run(*words)
+        assert (done.code, done.out) == (2, "")
+        assert "the book needs typst, not installed here" in done.said
+        assert "coilwright[book]" in done.said
+    assert stages.called == []
+    assert [p.name for p in tmp_path.iterdir()] == [bench.name]
+
+
 def test_schema_names_as_json(run: Run) -> None:
     document = run("schema", "--json").document
     assert_valid(document, "schema")

@@ -125,9 +125,9 @@ def test_both_mains_currents_are_shown_and_the_rule_is_said() -> None:
 def test_each_joint_has_peak_clearance_creepage_basis_and_factor() -> None:
     grid = by_key(book(), "joints")
     rows = {row[0].text: [cell.text for cell in row] for row in grid.rows}
-    assert rows["hot_a"] == ["hot_a", "high", "1.74", "2.54", "4.93", "15.1", "55.2", "1.5", "a"]
-    assert rows["live"][-2:] == ["1", "b"]
-    assert grid.notes[0] == "a  rod to plane, first standard; factor 1.5"
+    assert rows["hot_a"] == ["hot_a", "high", "1.74", "2.54", "4.93", "15.1", "55.2", "1.50", "a"]
+    assert rows["live"][-2:] == ["1.00", "b"]
+    assert grid.notes[0] == "a  rod to plane, first standard; factor 1.50"
     assert set(rows) == set(made.supply().joints)
 
 

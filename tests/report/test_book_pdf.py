@@ -44,6 +44,22 @@ def squeezed(text: str) -> str:
     return re.sub(r"\s", "", text)
 
 
+def assert_inside(path: Path) -> None:
+    """Assert that every letter lies on its page."""
+    with opened(path) as document:
+        for page in document:
+            text = page.get_textpage()
+            width, height = page.get_size()
+            for index in range(text.count_chars()):
+                left, bottom, right, top = text.get_charbox(index)
+                assert left >= 0
+                assert right <= width
+                assert bottom >= 0
+                assert top <= height
+            text.close()
+            page.close()
+
+
 @pytest.fixture(scope="module")
 def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("book")
@@ -179,6 +195,27 @@ def test_control_characters_and_endless_words_stay_on_the_page(tmp_path: Path) -
     assert "\x1b" not in words
 
 
+def test_a_plan_longer_than_its_page_runs_on_to_the_next_and_not_off_the_paper(tmp_path: Path) -> None:
+    row = made.plan().ranked[0]
+    many = tuple(
+        replace(row, name=f"row {n}", why=(f"begin{n} " + "because of this and that, " * 60 + f"end{n}",))
+        for n in range(12)
+    )
+    plan = replace(made.plan(), ranked=many)
+    path = write_book(made.design(), made.shelf(), plan, made.supply(), tmp_path / "book.pdf", stamp=DAY)
+    everything = " ".join(pages(path))
+    assert all(f"begin{n} " in everything and f"end{n} " in everything for n in range(12))
+    assert_inside(path)
+
+
+def test_long_notes_do_not_push_the_hazards_off_page_one(tmp_path: Path) -> None:
+    notes = "Found in the barn of my uncle. " * 400 + "The very last word."
+    path = write_book(made.design(notes=notes), made.shelf(), None, made.supply(), tmp_path / "book.pdf", stamp=DAY)
+    texts = pages(path)
+    assert "tank-overvolt-gap-missing" in texts[0]
+    assert any("The very last word." in text for text in texts)
+
+
 def test_without_a_supply_the_book_says_what_it_waits_for(tmp_path: Path) -> None:
     path = write_book(made.design(arrangements=()), made.shelf(), None, None, tmp_path / "book.pdf", stamp=DAY)
     texts = pages(path)
@@ -213,16 +250,5 @@ def test_a_book_that_cannot_be_written_leaves_what_was_there(tmp_path: Path) -> 
         write_book(made.design(), made.shelf(), None, None, tmp_path / "nowhere" / "book.pdf", stamp=DAY)
 
 
-def test_words_keep_inside_the_margins_of_every_page(book: Path) -> None:
-    with opened(book) as document:
-        for page in document:
-            text = page.get_textpage()
-            width, height = page.get_size()
-            for index in range(text.count_chars()):
-                left, bottom, right, top = text.get_charbox(index)
-                assert left >= 0
-                assert right <= width
-                assert bottom >= 0
-                assert top <= height
-            text.close()
-            page.close()
+def test_words_keep_inside_every_page(book: Path) -> None:
+    assert_inside(book)

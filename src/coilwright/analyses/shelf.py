@@ -3,41 +3,98 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from coilwright.analyses.results import Estimate, PartResult, ReadingNote, ShelfResult
+from coilwright.analyses.facts_of_shelf import shelf_facts
+from coilwright.analyses.facts_of_supply import site_facts
+from coilwright.analyses.results import Estimate, NextReading, PartResult, ReadingNote, ShelfResult
 from coilwright.measurement.choke import choke_bands, fit_choke
 from coilwright.measurement.choke import moved as moved_choke
 from coilwright.measurement.findings import Finding, Quantity
+from coilwright.measurement.kinds import defaults_of
+from coilwright.measurement.next_reading import HAZARD_WORDS, WORDS, next_readings
+from coilwright.measurement.next_reading import UNITS as ASKED_UNITS
 from coilwright.measurement.simple import SimpleStudy, study_capacitor, study_resistor, study_variable
-from coilwright.measurement.transformer import TransformerStudy, study_transformer
+from coilwright.measurement.transformer import NO_CIRCUIT, TransformerStudy, study_transformer
 from coilwright.model.design import Design
 from coilwright.model.parts import Capacitor, Choke, Instrument, Resistor, Transformer, Variable
+from coilwright.protection.rules import collect
+from coilwright.protection.rules_shelf import shelf_tags
+from coilwright.protection.rules_site import site_tags
 from coilwright.supply.circuits import PartCircuit
 
 Progress = Callable[[float, str], None]
 
 
 def shelf(design: Design, *, progress: Progress | None = None) -> ShelfResult:
-    """Return the circuit, bands, marks and doubtful readings of every part.
+    """Return circuit, bands, marks and doubtful readings of every part, the readings worth taking next, and the tags.
 
-    Parts that say the same in every key but their id are fitted once.
+    Parts that say the same in every key that matters to the fit are fitted once.
     """
-    instruments = {i.id: i for i in design.instruments}
-    mains, frequency = design.site.mains_voltage.value, design.site.frequency.value
-    done: dict[object, PartResult] = {}
+    bench = _Bench(
+        {i.id: i for i in design.instruments},
+        design.site.mains_voltage.value,
+        design.site.frequency.value,
+        design.goal.power.value if design.goal.power else None,
+        sum(t.count for t in design.transformers if t.kind == "oven"),
+    )
+    done: dict[object, _Studied] = {}
     parts: dict[str, PartResult] = {}
+    asked: list[NextReading] = []
     every = list(design.shelf())
     for k, part in enumerate(every):
         if progress is not None:
             progress(k / max(len(every), 1), part.id)
         twin = _same(part)
         if twin not in done:
-            done[twin] = _study(part, instruments, mains, frequency)
-        parts[part.id] = _for(part.id, part.where, done[twin])
+            done[twin] = _study(part, bench)
+        studied = done[twin]
+        parts[part.id] = _with_refused(design, _for(part.id, part.where, studied))
+        asked += [replace(n, part=part.id) for n in studied.asked]
     if progress is not None:
         progress(1.0, "shelf")
-    return ShelfResult(parts, ())
+    asked.sort(key=lambda n: (n.hazard, (n.band_after[1] - n.band_after[0]) / (n.band_before[1] - n.band_before[0])))
+    unconverged = [name for name, p in parts.items() if p.why_not.startswith(NO_CIRCUIT)]
+    tags = collect(
+        site_tags(site_facts(design)),
+        shelf_tags(shelf_facts(design, parts, asked, unconverged)),
+        answers=design.answers,
+    )
+    return ShelfResult(parts, tuple(asked), tags)
+
+
+@dataclass(frozen=True)
+class _Bench:
+    """What every study needs: instruments, mains, the power that is wanted [VA], and how many units would share it."""
+
+    instruments: dict[str, Instrument]
+    mains: float
+    frequency: float
+    power: float | None
+    ovens: int
+
+    def working_current(self, part: Transformer, study: TransformerStudy) -> float:
+        """Return the primary current [A] that a unit will carry in a short behind its ballast.
+
+        A unit with a current limit of its own carries its short-circuit current at full volts. Of others two share the
+        wanted power (one, if there is but one), at 0.8 of the mains volts (a ballast's usual share); without an order
+        it is the plate's.
+        """
+        if defaults_of(part.kind).current_limited:
+            return study.values["short_primary_current"].value
+        if self.power is not None:
+            return self.power / (0.8 * self.mains * min(max(self.ovens, 1), 2))
+        fit = study.fit
+        return self.mains if fit is None else fit.prior.apparent_power / fit.prior.primary_voltage
+
+
+@dataclass(frozen=True)
+class _Studied:
+    """A part as fitted, at the place in the file where it was found first."""
+
+    result: PartResult
+    where: str
+    asked: tuple[NextReading, ...] = ()
 
 
 def circuits(result: ShelfResult) -> dict[str, PartCircuit]:
@@ -46,47 +103,86 @@ def circuits(result: ShelfResult) -> dict[str, PartCircuit]:
 
 
 def _same(part: Transformer | Choke | Capacitor | Resistor | Variable) -> object:
-    """Return what makes two parts equal: everything but id and place in the file."""
-    bare = replace(part, id="", where="")
+    """Return what makes two parts equal to the fit: not the id, the place in the file, the price or the insulation."""
+    bare = replace(part, id="", where="", price=None, count=1, notes="")
     if isinstance(bare, Transformer):
         bare = replace(
             bare,
             open_test=tuple(replace(t, where="") for t in bare.open_test),
             short_test=tuple(replace(t, where="") for t in bare.short_test),
             low_voltage_test=tuple(replace(t, where="") for t in bare.low_voltage_test),
+            insulation=None,
+            proof_test=(),
+            insulation_test=(),
+            bond_test=(),
         )
     elif isinstance(bare, Choke):
-        bare = replace(bare, test=tuple(replace(t, where="") for t in bare.test))
+        bare = replace(bare, test=tuple(replace(t, where="") for t in bare.test), temperature_test=())
     return repr(bare)
 
 
-def _for(id: str, where: str, result: PartResult) -> PartResult:
+def _for(id: str, where: str, studied: _Studied) -> PartResult:
     """Return the result of an equal part under another id, its findings at the other part's place."""
+    result, old = studied.result, studied.where
     if result.id == id:
         return result
-    old = result.id
-    notes = tuple(
-        replace(n, where=where + n.where[n.where.index("]") + 1 :] if "]" in n.where else n.where.replace(old, id))
-        for n in result.readings
+
+    def here(text: str) -> str:
+        return text.replace(old, where) if old and where else text.replace(result.id, id)
+
+    return replace(
+        result,
+        id=id,
+        readings=tuple(replace(n, where=here(n.where)) for n in result.readings),
+        why_not=here(result.why_not),
     )
-    return replace(result, id=id, readings=notes)
 
 
-def _study(
-    part: Transformer | Choke | Capacitor | Resistor | Variable,
-    instruments: dict[str, Instrument],
-    mains: float,
-    frequency: float,
-) -> PartResult:
+def _with_refused(design: Design, result: PartResult) -> PartResult:
+    """Return the result with the readings that its file holds and no instrument could have taken."""
+    refused = tuple(
+        ReadingNote("test-above-meter", "STOP", r.where, r.message, r.hint)
+        for r in design.refused_readings
+        if r.part == result.id
+    )
+    return replace(result, readings=(*refused, *result.readings)) if refused else result
+
+
+def _study(part: Transformer | Choke | Capacitor | Resistor | Variable, bench: _Bench) -> _Studied:
     if isinstance(part, Transformer):
-        return _transformer(part, study_transformer(part, instruments, mains, frequency))
+        study = study_transformer(part, bench.instruments, bench.mains, bench.frequency)
+        return _Studied(_transformer(part, study), part.where, _next(part, study, bench))
     if isinstance(part, Choke):
-        return _choke(part, instruments, mains, frequency)
+        return _Studied(_choke(part, bench), part.where)
     if isinstance(part, Capacitor):
-        return _simple(part.id, part.kind or part.use or "capacitor", study_capacitor(part, frequency))
-    if isinstance(part, Resistor):
-        return _simple(part.id, "resistor", study_resistor(part))
-    return _simple(part.id, "variable", study_variable(part))
+        result = _simple(part.id, part.kind or part.use or "capacitor", study_capacitor(part, bench.frequency))
+    elif isinstance(part, Resistor):
+        result = _simple(part.id, "resistor", study_resistor(part))
+    else:
+        result = _simple(part.id, "variable", study_variable(part))
+    return _Studied(result, part.where)
+
+
+def _next(part: Transformer, study: TransformerStudy, bench: _Bench) -> tuple[NextReading, ...]:
+    if study.fit is None or not study.values or part.kind == "electronic":
+        return ()
+    current = bench.working_current(part, study)
+    asked = next_readings(part, study.fit, bench.instruments, bench.mains, bench.frequency, current)
+    return tuple(
+        NextReading(
+            part.id,
+            a.candidate.what,
+            a.candidate.instrument,
+            a.candidate.hazard,
+            HAZARD_WORDS[a.candidate.hazard],
+            WORDS[a.quantity],
+            a.before,
+            a.after,
+            a.candidate.how,
+            ASKED_UNITS[a.quantity],
+        )
+        for a in asked
+    )
 
 
 def _estimate(q: Quantity) -> Estimate:
@@ -110,8 +206,8 @@ def _transformer(part: Transformer, study: TransformerStudy) -> PartResult:
     )
 
 
-def _choke(part: Choke, instruments: dict[str, Instrument], mains: float, frequency: float) -> PartResult:
-    fit = fit_choke(part, instruments, frequency)
+def _choke(part: Choke, bench: _Bench) -> PartResult:
+    fit = fit_choke(part, bench.instruments, bench.frequency, bench.mains)
     if fit is None:
         return PartResult(
             part.id,
@@ -122,12 +218,10 @@ def _choke(part: Choke, instruments: dict[str, Instrument], mains: float, freque
             why_not="neither a test, nor a lamp, nor a current is written, so its reactance is not known",
         )
     if not fit.solved.converged:
-        return PartResult(
-            part.id, "choke", {}, (), usable=False, why_not="no circuit was found that its readings agree with"
-        )
+        return PartResult(part.id, "choke", {}, (), usable=False, why_not=f"{NO_CIRCUIT} that its readings agree with")
     units = {"inductance": "H", "impedance": "ohm", "rated_voltage": "V", "mains_current": "A", "resistance": "ohm"}
     values = {}
-    for name, (value, low, high) in choke_bands(fit, part, mains).items():
+    for name, (value, low, high) in choke_bands(fit, part, bench.mains).items():
         source = fit.sources["resistance" if name == "resistance" else "inductance"]
         values[name] = Estimate(value, low, high, source.mark, units[name], source.basis)
     return PartResult(

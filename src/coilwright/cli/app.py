@@ -35,7 +35,7 @@ as_json_option = click.option("--json", "as_json", is_flag=True, help="Print one
 project_argument = click.argument("project", metavar="PROJECT")
 
 
-@program.command()
+@program.command(short_help="Run the demo project, from shelf to book.")
 @click.argument("folder", metavar="[DIR]", default="coilwright-demo", required=False)
 @as_json_option
 def demo(folder: str, as_json: bool) -> int:
@@ -50,7 +50,7 @@ def demo(folder: str, as_json: bool) -> int:
     return commands.demo(folder, as_json=as_json)
 
 
-@program.command()
+@program.command(short_help="Start a project file.")
 @click.argument("path", metavar="PATH")
 @click.option("--demo", "from_demo", is_flag=True, help="Start from the demo shelf instead of an empty one.")
 @as_json_option
@@ -64,7 +64,7 @@ def start(path: str, from_demo: bool, as_json: bool) -> int:
     return files.start(path, from_demo=from_demo, as_json=as_json)
 
 
-@program.command()
+@program.command(short_help="Check the project file: every problem, line and way out.")
 @project_argument
 @click.option("--all", "show_all", is_flag=True, help="List every problem, not only one screen of them.")
 @as_json_option
@@ -75,7 +75,7 @@ def check(project: str, show_all: bool, as_json: bool) -> int:
     return files.check(project, show_all=show_all, as_json=as_json)
 
 
-@program.command()
+@program.command(short_help="What each part really is; doubtful readings; the next one.")
 @project_argument
 @as_json_option
 def shelf(project: str, as_json: bool) -> int:
@@ -85,7 +85,7 @@ def shelf(project: str, as_json: bool) -> int:
     return stages.shelf(project, as_json=as_json)
 
 
-@program.command()
+@program.command(short_help="Rank the supplies that the shelf can make.")
 @project_argument
 @click.option("--take", metavar="N", help="Write row N of the plan into the project, as the supply in use.")
 @as_json_option
@@ -100,7 +100,7 @@ def plan(project: str, take: str | None, as_json: bool) -> int:
     return stages.plan(project, take=take, as_json=as_json)
 
 
-@program.command()
+@program.command(short_help="Compute the chosen supply.")
 @project_argument
 @click.option(
     "--load",
@@ -118,7 +118,7 @@ def supply(project: str, loads: tuple[str, ...], arrangement: str | None, as_jso
     return stages.supply(project, loads=loads, arrangement=arrangement, as_json=as_json)
 
 
-@program.command()
+@program.command(short_help="Write the build book as a PDF.")
 @project_argument
 @click.option("--out", metavar="FILE", help="Write the PDF here (default: beside the project, with its name).")
 @click.option(
@@ -136,7 +136,7 @@ def book(project: str, out: str | None, paper: str, as_json: bool) -> int:
     return outputs.book(project, out=out, paper=paper, as_json=as_json)
 
 
-@program.command()
+@program.command(short_help="Export the network for ngspice, or the wiring drawing.")
 @click.argument("project", metavar="PROJECT")
 @click.argument("kind", metavar="spice|svg")
 @click.option("--out", metavar="FILE", help="Write to this file instead of stdout.")
@@ -152,7 +152,7 @@ def export(project: str, kind: str, out: str | None, arrangement: str | None, as
     return outputs.export(project, kind=kind, out=out, arrangement=arrangement, as_json=as_json)
 
 
-@program.command()
+@program.command(short_help="Versions, fonts, optional parts, write access.")
 @as_json_option
 def about(as_json: bool) -> int:
     """Show versions, fonts, which optional parts are there, and whether this folder can be written."""
@@ -161,7 +161,7 @@ def about(as_json: bool) -> int:
     return commands.about(as_json=as_json)
 
 
-@program.command()
+@program.command(short_help="Print the JSON Schema of a command's output.")
 @click.argument("name", metavar="[NAME]", required=False)
 @as_json_option
 def schema(name: str | None, as_json: bool) -> int:

@@ -10,7 +10,7 @@ import click
 from coilwright.cli.common import DONE, SUFFIX, console, hazards, write_document
 from coilwright.cli.failure import concerning
 from coilwright.cli.files import open_project
-from coilwright.cli.outputs import beside, part_of, write_pages
+from coilwright.cli.outputs import beside, part_of, require_book_parts, write_pages
 from coilwright.cli.progress import progress
 from coilwright.errors import InputError, Problem
 
@@ -20,6 +20,7 @@ NAME = "demo" + SUFFIX
 def demo(folder: str, *, as_json: bool) -> int:
     """Write the demo project, run every stage on it, and show what came out."""
     began = time.monotonic()
+    require_book_parts()
     path, fresh = _project(Path(folder))
     book = beside(path, ".pdf")
     from coilwright.analyses.plan import plan

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import os
 import tempfile
 from collections.abc import Iterable
@@ -40,6 +41,7 @@ def book(project: str, *, out: str | None, paper: str, as_json: bool) -> int:
     loaded = open_project(path)
     design = loaded.design
     target = output_path(out, path) if out is not None else beside(path, ".pdf")
+    require_book_parts()
     from coilwright.analyses.plan import plan
     from coilwright.analyses.shelf import shelf
     from coilwright.analyses.supply import supply
@@ -72,6 +74,14 @@ def book(project: str, *, out: str | None, paper: str, as_json: bool) -> int:
         print_tags(console(), tags)
         click.echo(f"wrote {target}")
     return exit_code(tags)
+
+
+def require_book_parts() -> None:
+    """Raise InputError where the optional parts that make the book are not installed, before anything is computed."""
+    missing = [name for name in ("matplotlib", "typst") if importlib.util.find_spec(name) is None]
+    if missing:
+        message = f"the book needs {' and '.join(missing)}, not installed here"
+        raise InputError([Problem("book", None, message, 'install the optional part: pip install "coilwright[book]"')])
 
 
 def write_pages(

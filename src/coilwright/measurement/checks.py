@@ -8,6 +8,7 @@ raise none.
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, hypot, log
 
@@ -43,7 +44,7 @@ class _Point:
         return None if self.watts is None else self.watts / self.amperes**2
 
 
-def _points(part: Transformer, tests: tuple[OpenTest, ...] | tuple[ShortTest, ...], key: str) -> list[_Point]:
+def _points(part: Transformer, tests: Sequence[OpenTest | ShortTest], key: str) -> list[_Point]:
     out = []
     for k, t in enumerate(tests):
         where = t.where or f"{part.where or part.id}.{key}[{k}]"

@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 from math import log, pi, sqrt
 
 import numpy as np
-from numpy.typing import NDArray
 
 from coilwright.magnetics.iron import Iron
 from coilwright.measurement.findings import MarkSource
@@ -37,7 +36,9 @@ from coilwright.supply.circuits import ChokeCircuit
 AIR_SHARE = 0.03
 #: A choke of which only the current is written: the volts it drops at it (lamp chokes on 220 to 240 V drop 139 to 200
 #: V).
-UNKNOWN_VOLTS = Spread(172.0, 0.25)
+UNKNOWN_VOLTS = Spread(0.75, 0.25)
+#: Production chokes about the reference ballast of their lamp, and that table from memory (assumption).
+LAMP_SIGMA = 0.05
 #: Peak saturation current at rated volts over rated peak current; loss across the iron over volt-amperes; resistance
 #: over
 #: impedance (all assumptions: production lamp chokes).
@@ -94,28 +95,34 @@ def _solve(
     series = r[:, None] + s * air[:, None]
     y = 1 / loss[:, None] + 1 / (s * inductance[:, None])
     z = 1 / (1 / series + y)
-    source = np.zeros((volts.size, h.size), dtype=complex)
+    source = np.zeros((volts.size, h.size), dtype=np.complex128)
     source[:, 0] = sqrt(2) * volts
+    seen = np.asarray(source / series * z, dtype=np.complex128)
     batch = Batch(
         np.full(volts.size, 2 * pi * frequency),
         h,
-        (source / series * z)[:, :, None],
-        z[:, :, None, None],
+        seen[:, :, None],
+        np.asarray(z, dtype=np.complex128)[:, :, None, None],
         knee[:, None],
         sat[:, None],
         np.full((volts.size, 1), exponent, dtype=np.int64),
     )
     result = solve_ramped(batch, None, 1e-9)
-    v = source / series * z - z * result.current[:, :, 0]
+    v = seen - z * result.current[:, :, 0]
     current = (source - v) / series
     current[~result.converged] = np.nan
     return current, np.asarray((source[:, 0] * current[:, 0].conj()).real / 2)
 
 
-def fit_choke(choke: Choke, instruments: Mapping[str, Instrument], frequency: float) -> ChokeFit | None:
-    """Return the fit of a choke, None where neither test, lamp nor current is written."""
+def fit_choke(
+    choke: Choke, instruments: Mapping[str, Instrument], frequency: float, mains_voltage: float = 230.0
+) -> ChokeFit | None:
+    """Return the fit of a choke, None where neither test, lamp nor current is written.
+
+    Of a choke that states a current and no volts, ``mains_voltage`` gives the guess.
+    """
     sources: dict[str, MarkSource] = {}
-    rated = _rated(choke, sources)
+    rated = _rated(choke, sources, frequency, mains_voltage)
     if rated is None:
         return None
     volts, amperes, spread, base = rated
@@ -182,7 +189,9 @@ def _may_use(test: ChokeTest, instruments: Mapping[str, Instrument]) -> bool:
     return rated and test.voltage.value > 0 and test.current.value > 0
 
 
-def _rated(choke: Choke, sources: dict[str, MarkSource]) -> tuple[float, float, float, float] | None:
+def _rated(
+    choke: Choke, sources: dict[str, MarkSource], frequency: float, mains_voltage: float
+) -> tuple[float, float, float, float] | None:
     """Return volts, amperes, spread and the frequency they hold at, from the tests, the lamp or the current alone."""
     lamp: LampChoke | None = lamp_choke(choke.lamp) if choke.lamp else None
     amperes = choke.current.value if choke.current else (lamp.current if lamp else None)
@@ -192,22 +201,21 @@ def _rated(choke: Choke, sources: dict[str, MarkSource]) -> tuple[float, float, 
         top = max(choke.test, key=lambda t: t.voltage.value)
         if amperes is None:
             amperes = top.current.value
-        return top.voltage.value / top.current.value * amperes, amperes, 0.5, 50.0
+        return top.voltage.value / top.current.value * amperes, amperes, 0.5, frequency
     if amperes is None:
         return None
     if lamp is not None:
         sources["inductance"] = MarkSource("pencil", f"usual choke of a {choke.lamp} lamp ({lamp.source})")
-        return lamp.current * lamp.impedance, amperes, 0.08, lamp.frequency
+        return lamp.current * lamp.impedance, amperes, LAMP_SIGMA, lamp.frequency
     sources["inductance"] = MarkSource(
-        "pencil", "current as written; its volts are not known, lamp chokes drop 139 to 200 V"
+        "pencil", "current as written; its volts are not known: lamp chokes drop 0.6 to 0.9 of their mains"
     )
-    return UNKNOWN_VOLTS.median, amperes, UNKNOWN_VOLTS.sigma, 50.0
+    return UNKNOWN_VOLTS.median * mains_voltage, amperes, UNKNOWN_VOLTS.sigma, frequency
 
 
 def _logs(tests: list[ChokeTest]) -> Real:
-    return np.log(
-        np.array([v for t in tests for v in ((t.current.value, t.power.value) if t.power else (t.current.value,))])
-    )
+    values = [v for t in tests for v in ((t.current.value, t.power.value) if t.power else (t.current.value,))]
+    return np.asarray(np.log(np.array(values, dtype=float)))
 
 
 def _fit(
@@ -287,8 +295,8 @@ def _fit(
 
 
 def choke_bands(fit: ChokeFit, choke: Choke, mains_voltage: float) -> dict[str, tuple[float, float, float]]:
-    """Return value, low and high (95 %) of what a choke is: inductance, resistance cold, volts at its marked current, and
-    impedance and current with the whole mains across it.
+    """Return value, low and high (95 %) of what a choke is: inductance, resistance cold, volts at its marked
+    current, and impedance and current with the whole mains across it.
     """
     rng = np.random.default_rng(1)
     cov = fit.solved.covariance

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import log, pi
 
@@ -202,17 +203,27 @@ def fit(prior: Prior, bench: Bench, start: Fit | None = None) -> Fit:
 
 
 def operating_values(
-    theta: Real, prior: Prior, exponent: int, mains_voltage: float, frequency: float
+    theta: Real,
+    prior: Prior,
+    exponent: int,
+    mains_voltage: float,
+    frequency: float,
+    working_voltage: float | None = None,
 ) -> dict[str, Real]:
-    """Return quantities of operation of parameter sets (m, p), warm, at mains volts: each an array (m,), rms, SI."""
+    """Return quantities of operation of parameter sets (m, p), warm, at mains volts: each an array (m,), rms, SI.
+
+    With ``working_voltage``, what is left for the primary in a short behind the ballast, ``working_current`` joins: the
+    current of the short-circuited high winding there.
+    """
     c = coefficients(theta, prior, exponent)
     tests = [
         BenchTest("open", mains_voltage, frequency, warm=True),
         BenchTest("short", mains_voltage, frequency, warm=True),
-    ]
+        BenchTest("short", working_voltage or mains_voltage, frequency, warm=True),
+    ][: 2 if working_voltage is None else 3]
     state = predict(c, tests)
     nan = np.where(state.converged, 1.0, np.nan)
-    return {
+    out = {
         "open_voltage": true_rms(state.secondary_voltage[:, 0]) * nan[:, 0],
         "open_current": true_rms(state.primary_current[:, 0]) * nan[:, 0],
         "open_power": state.power[:, 0] * nan[:, 0],
@@ -226,6 +237,9 @@ def operating_values(
         "primary_resistance": np.exp(np.atleast_2d(theta)[:, PLACE["primary_resistance"]]),
         "secondary_resistance": np.exp(np.atleast_2d(theta)[:, PLACE["secondary_resistance"]]),
     }
+    if working_voltage is not None:
+        out["working_current"] = true_rms(state.secondary_current[:, 2]) * nan[:, 2]
+    return out
 
 
 def bands(
@@ -233,10 +247,12 @@ def bands(
     mains_voltage: float,
     frequency: float,
     *,
+    working_voltage: float | None = None,
+    names: Sequence[str] = (),
     draws: int = 160,
     seed: int = 1,
 ) -> dict[str, tuple[float, float, float]]:
-    """Return value, low and high (95 %) of every quantity of operation.
+    """Return value, low and high (95 %) of every quantity of operation, or of the named ones.
 
     Narrow bands follow from the slope at the fit; where the spread is above 6 % the posterior is drawn from instead,
     because the iron bends. Exponents that the readings leave open widen the band.
@@ -244,16 +260,17 @@ def bands(
     free, prior = result.prior.free, result.prior
     sets = np.tile(result.theta, (free.size + 1, 1))
     sets[np.arange(free.size) + 1, free] += _STEP
-    values = operating_values(sets, prior, result.exponent, mains_voltage, frequency)
+    values = operating_values(sets, prior, result.exponent, mains_voltage, frequency, working_voltage)
     small = result.covariance[np.ix_(free, free)]
     extra: dict[str, float] = {}
     for n, worse, theta in result.alternatives:
         weight = 1 / (1 + np.exp(min(worse / 2, 50.0)))
-        other = operating_values(theta, prior, n, mains_voltage, frequency)
+        other = operating_values(theta, prior, n, mains_voltage, frequency, working_voltage)
         for name, x in other.items():
             extra[name] = extra.get(name, 0.0) + weight * float(np.log(x[0] / values[name][0])) ** 2
     out, wide = {}, False
-    for name, x in values.items():
+    for name in names or values:
+        x = values[name]
         slope = (np.log(x[1:]) - np.log(x[0])) / _STEP
         spread = float(slope @ small @ slope + extra.get(name, 0.0)) ** 0.5
         wide = wide or spread > 0.06
@@ -264,9 +281,9 @@ def bands(
     half = rng.standard_normal((draws // 2, free.size)) @ np.linalg.cholesky(small).T
     sets = np.tile(result.theta, (2 * half.shape[0], 1))
     sets[:, free] += np.concatenate([half, -half])
-    drawn = operating_values(sets, prior, result.exponent, mains_voltage, frequency)
-    for name, x in drawn.items():
-        value, low, high = out[name]
+    drawn = operating_values(sets, prior, result.exponent, mains_voltage, frequency, working_voltage)
+    for name, (value, low, high) in tuple(out.items()):
+        x = drawn[name]
         if log(high / low) / 3.92 > 0.06:
             good = x[np.isfinite(x)]
             a, b = np.quantile(good, [0.025, 0.975]) if good.size > draws / 2 else (low, high)

@@ -178,11 +178,9 @@ class _Collector:
         self.sigma.append(log_sigma(applied, "voltage", instrument))
         self.where.append(f"{where}.{key}")
         for what, quantity, name, read in taken:
-            assert_read = read if read is not None else applied
-            spread = log_sigma(assert_read, quantity, instrument)
-            total = (spread**2 + MODEL_SIGMA[kind, what] ** 2) ** 0.5
+            total = (log_sigma(read, quantity, instrument) ** 2 + MODEL_SIGMA[kind, what] ** 2) ** 0.5
             response = instrument.response if instrument is not None else None
-            self.observations.append(Observation(place, what, assert_read.value, total, f"{where}.{name}", response))
+            self.observations.append(Observation(place, what, read.value, total, f"{where}.{name}", response))
 
 
 def bench_of(

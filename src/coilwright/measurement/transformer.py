@@ -30,6 +30,8 @@ UNITS = {
     "secondary_resistance": "ohm",
 }
 
+NO_CIRCUIT = "no circuit was found"
+
 
 @dataclass(frozen=True)
 class TransformerStudy:
@@ -60,7 +62,7 @@ def study_transformer(
         result, outliers = find_outliers(part, result)
         findings += [f for f in outliers if f.where not in {g.where for g in findings if g.grade == "CAUTION"}]
     if not result.solved.converged:
-        why = "no circuit was found that its readings agree with; the numbers are not shown"
+        why = f"{NO_CIRCUIT} that its readings agree with; the numbers are not shown"
         return TransformerStudy({}, tuple(findings), usable=False, circuit=None, why_not=why, fit=result)
     raw = bands(result, mains_voltage, frequency)
     findings += plate_findings(part, result, raw, mains_voltage, frequency)
@@ -84,7 +86,8 @@ def _why_not(part: Transformer, findings: list[Finding]) -> str:
             "an electronic supply works at high frequency behind a rectifier; it is no mains transformer and takes no "
             "place here"
         )
-    stops = [f for f in findings if f.grade == "STOP"]
+    # A reading that its meter could not take is left out; the others may still be true.
+    stops = [f for f in findings if f.grade == "STOP" and f.code != "test-above-meter"]
     if stops:
         return f"{stops[0].where}: {stops[0].message} Correct the reading first."
     return ""

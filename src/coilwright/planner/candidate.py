@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 from coilwright.model.design import Arrangement
 from coilwright.planner.ballast import Form, children, kind_of
@@ -118,12 +119,15 @@ class _Hand:
         return (kind_of(form), *(self.form(c) for c in children(form)))
 
 
-def strings_of(units: tuple[Unit, ...], n_up: int, series: int) -> tuple[tuple[Unit, ...], ...]:
+Thing = TypeVar("Thing")
+
+
+def strings_of(units: tuple[Thing, ...], n_up: int, series: int) -> tuple[tuple[Thing, ...], ...]:
     """Return the primaries string by string. Units of the two sides are mixed, so that a string holds as much of each
     as can be.
     """
     up, down = list(units[:n_up]), list(units[n_up:])
-    mixed: list[Unit] = []
+    mixed: list[Thing] = []
     while up or down:
         mixed += [side.pop(0) for side in (up, down) if side]
     return tuple(tuple(mixed[k : k + series]) for k in range(0, len(mixed), series))

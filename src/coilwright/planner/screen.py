@@ -79,29 +79,29 @@ def tabulate(stages: Sequence[Stage], inventory: Inventory, feeds: Sequence[Feed
             shorted[share] = units.short_chain(np.broadcast_to(AMPERES * share, (len(members), AMPERES.size)))
         at = np.array(rows)
         classes = np.array([stages[r].high.classes for r in rows])
-        group = np.array([_group_numbers(stages[r]) for r in rows])
+        group = np.array([group_numbers(stages[r]) for r in rows])
         scale = np.array([[series, series], [1 / series, 1 / series]])
         ratio, limit = np.array([m.circuit.ratio for m in members])[classes], rated[classes]
-        joined = _join(opened[feed, series][classes] * scale, group)
+        joined = join(opened[feed, series][classes] * scale, group)
         tables.open_gain[at], tables.open_admittance[at] = 1 / joined.a, joined.c / joined.a
         tables.circulating[at] = (
             (np.abs(joined.circulating())[..., -3] * ratio / limit).max(axis=1) * volts[-3] * series
         )
-        joined = _join(shorted[share][classes] * scale, group)
+        joined = join(shorted[share][classes] * scale, group)
         tables.short_gain[at], tables.short_impedance[at] = 1 / joined.d, joined.b / joined.d
         primary = np.abs(joined.taken()) * series / np.abs(joined.d / joined.b)[:, None]
         tables.unit_load[at] = (primary / limit[..., None]).max(axis=1)
     return tables
 
 
-def _group_numbers(stage: Stage) -> tuple[int, ...]:
+def group_numbers(stage: Stage) -> tuple[int, ...]:
     """Return the series group of each unit; -1 for units across the whole output."""
     numbers = [g for g, group in enumerate(stage.high.groups) for _ in group]
     return (*numbers, *([-1] * len(stage.high.both)))
 
 
 @dataclass(frozen=True)
-class _Joined:
+class Joined:
     """Unit chains (s, units, m) joined to one chain (s, m); what is needed to read single units out is kept."""
 
     a: Complex
@@ -121,7 +121,7 @@ class _Joined:
         return np.asarray((self.chains[..., 1, 1] - self.inner_short) / self.chains[..., 0, 1])
 
 
-def _join(chains: Complex, group: Index) -> _Joined:
+def join(chains: Complex, group: Index) -> Joined:
     """Join unit chains (s, units, m, 2, 2): parallel within a group, groups in series at the output, group -1 across
     all of it.
 
@@ -152,7 +152,7 @@ def _join(chains: Complex, group: Index) -> _Joined:
         through = np.where(stacked, (r - gain) / safe_z, 0)  # what a tapped unit beside it draws from the stack
         inner = np.where(inside, (r_g - z_g * through)[:, None, :], inner)
         inner_short = np.where(inside, (r_g - z_g * r / safe_z)[:, None, :], inner_short)
-    return _Joined(q22 / q12, 1 / q12, (q11 * q22 - q12**2) / q12, q11 / q12, chains, inner, inner_short)
+    return Joined(q22 / q12, 1 / q12, (q11 * q22 - q12**2) / q12, q11 / q12, chains, inner, inner_short)
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from coilwright.planner.ballast import Catalogue, Form
 from coilwright.planner.candidate import Candidate, make, own_forms
 from coilwright.planner.inventory import Inventory
+from coilwright.planner.own import MOST_DEALS, MOST_STRINGS, Deals, Pairs, estimate_own
 from coilwright.planner.refusals import Refusals
 from coilwright.planner.refuse import CIRCULATING_CONDITION, MOST_CIRCULATING, MOST_LOAD, MOST_WITHOUT_BALLAST, Reason
 from coilwright.planner.score import PART, Figures, score
@@ -28,7 +29,9 @@ Progress = Callable[[float, str], None]
 #: Added to the score of what the estimate finds clearly past a limit.
 HELD = 100.0
 #: Pairs that are estimated in one go.
-LOT = 8000
+LOT_SIZE = 8000
+#: Pairs of each lot whose ballast is also dealt out to the strings.
+OWN_PAIRS = 600
 #: Candidates past a limit that are solved all the same, so that the refusals carry numbers.
 SOLVED_REFUSALS = 24
 
@@ -42,7 +45,7 @@ class Effort:
 
     pairs: int = 40_000
     solved: int = 130
-    per_stage: int = 6
+    per_stage: int = 8
     rows: int = 10
     margin: float = 0.05
     everything: bool = False  # solve every candidate at the fundamental: for checking the pruning
@@ -107,6 +110,17 @@ class Block:
 
 
 @dataclass(frozen=True)
+class Lot:
+    """Estimates: scores, stage rows of block ``home``, form rows, and numbers of the deals to the strings (-1: a common ballast)."""
+
+    scores: Real
+    stages: Index
+    forms: Index
+    deals: Index
+    home: int
+
+
+@dataclass(frozen=True)
 class Pick:
     """One candidate worth solving, with the circulating current of its stage and its estimated score."""
 
@@ -129,8 +143,9 @@ def screen(lots: Iterable[list[Stage]], shelf: Shelf, refusals: Refusals, say: P
 
     Once the parts alone cost more than the best rows with a margin, larger stages are not drawn up any more.
     """
-    found: list[tuple[Real, Index, Index, int]] = []
+    found: list[Lot] = []
     blocks: list[Block] = []
+    deals = Deals(shelf.forms)
     considered = 0
     for lot in lots:
         count = len(lot[0].high.classes)
@@ -140,14 +155,14 @@ def screen(lots: Iterable[list[Stage]], shelf: Shelf, refusals: Refusals, say: P
         considered += int(block.allowed.sum())
         blocks.append(block)
         rows = _live(block, shelf, refusals)
-        found += [(s, at, f, len(blocks) - 1) for s, at, f in _estimates(rows, block, shelf)]
+        found += _estimates(rows, block, len(blocks) - 1, shelf, deals)
         if found and not shelf.effort.everything:
-            reached = np.sort(np.concatenate([f[0] for f in found]))
+            reached = np.sort(np.concatenate([lot.scores for lot in found]))
             enough = reached[min(3 * shelf.effort.rows, reached.size) - 1]
             ballast = 0 if any(m[0].limits_itself for m in shelf.inventory.unit_classes) else 1
             if PART * (count + 1 + ballast) > enough + shelf.effort.margin:
                 break
-    return Screened(_pool(found, blocks, shelf), considered, blocks)
+    return Screened(_pool(found, blocks, shelf, deals), considered, blocks)
 
 
 def _block(stages: list[Stage], shelf: Shelf) -> Block:
@@ -219,8 +234,8 @@ def _live(block: Block, shelf: Shelf, refusals: Refusals) -> Index:
     return np.flatnonzero(~low & ~unlike & block.allowed.any(axis=1))
 
 
-def _estimates(rows: Index, block: Block, shelf: Shelf) -> Iterator[tuple[Real, Index, Index]]:
-    """Yield scores, stage rows and forms, in lots that fit the memory."""
+def _estimates(rows: Index, block: Block, home: int, shelf: Shelf, deals: Deals) -> Iterator[Lot]:
+    """Yield what the estimate says of the stages with every ballast, in lots that fit the memory."""
     if rows.size == 0:
         return
     effort, aim = shelf.effort, shelf.context.aim
@@ -233,10 +248,44 @@ def _estimates(rows: Index, block: Block, shelf: Shelf) -> Iterator[tuple[Real, 
         picked = [np.flatnonzero(block.allowed[r]) for r in rows]
     at = np.repeat(rows, [p.size for p in picked])
     f = np.concatenate(picked)
-    for first in range(0, at.size, LOT):
-        a, b = at[first : first + LOT], f[first : first + LOT]
+    for first in range(0, at.size, LOT_SIZE):
+        a, b = at[first : first + LOT_SIZE], f[first : first + LOT_SIZE]
         done = estimate(block.tables.take(a), shelf.forms.impedance[b], shelf.forms.overload[b])
-        yield score(_figures(done, a, b, block, shelf), aim) + HELD * _held(done, shelf), a, b
+        scores = score(_figures(done, a, b, block, shelf), aim) + HELD * _held(done, shelf)
+        yield Lot(scores, a, b, np.full(a.size, -1), home)
+        if not effort.everything:
+            yield from _own(done, a, b, block, home, shelf, deals)
+
+
+def _own(done: Estimate, a: Index, b: Index, block: Block, home: int, shelf: Shelf, deals: Deals) -> Iterator[Lot]:
+    """Yield the estimates of the same ballasts dealt out to the strings.
+
+    Uneven branches give less than the same ones in parallel, so what gives far less than is wanted already is left out.
+    """
+    aim = shelf.context.aim
+    off = np.log(done.open_voltage * done.short_current / aim.power)
+    likely = PART * (block.parts[a] + shelf.forms.count[b]) + 0.5 * np.abs(off - 0.1)
+    likely[(shelf.forms.count[b] < 2) | (off < -0.2) | (off > 1.1)] = np.inf
+    alike: dict[tuple[int, int, int], list[tuple[int, int]]] = defaultdict(list)
+    for k in np.argsort(likely, kind="stable")[:OWN_PAIRS]:
+        if not np.isfinite(likely[k]):
+            break
+        stage = block.stages[a[k]]
+        n_strings = len(stage.high.classes) // stage.series
+        if 1 < n_strings <= MOST_STRINGS:
+            key = (stage.feed, stage.series, len(stage.high.classes))
+            alike[key] += [(int(k), deal) for deal in deals.of(int(b[k]), n_strings)]
+    for (feed, _, _), items in alike.items():
+        if not items:
+            continue
+        rows = np.array([k for k, _ in items])
+        deal = np.array([d for _, d in items])
+        pairs = Pairs(
+            [block.stages[r] for r in a[rows]], np.array([deals.rows[d] for d in deal]), done.stage_current[rows]
+        )
+        made = estimate_own(pairs, shelf.forms, shelf.inventory, shelf.feeds[feed], shelf.context.omega)
+        scores = score(_figures(made, a[rows], b[rows], block, shelf), aim) + HELD * _held(made, shelf)
+        yield Lot(scores, a[rows], b[rows], deal, home)
 
 
 def _figures(done: Estimate, a: Index, b: Index, block: Block, shelf: Shelf) -> Figures:
@@ -277,34 +326,41 @@ def _held(done: Estimate, shelf: Shelf) -> Bool:
     return np.asarray(over | (done.open_voltage < 0.95 * aim.floor) | (done.open_voltage > 1.05 * aim.ceiling))
 
 
-def _pool(found: list[tuple[Real, Index, Index, int]], blocks: list[Block], shelf: Shelf) -> list[Pick]:
-    """Return the best pairs, no stage taking more than its share; beside a common ballast also one dealt out to the
-    strings.
-    """
+def _pool(found: list[Lot], blocks: list[Block], shelf: Shelf, deals: Deals) -> list[Pick]:
+    """Return the best estimates, no stage taking more than its share."""
     if not found:
         return []
-    scores, at, f = (np.concatenate([lot[k] for lot in found]) for k in (0, 1, 2))
-    home = np.concatenate([np.full(lot[0].size, lot[3]) for lot in found])
+    scores, at, f, deal = (
+        np.concatenate([getattr(lot, name) for lot in found]) for name in ("scores", "stages", "forms", "deals")
+    )
+    home = np.concatenate([np.full(lot.scores.size, lot.home) for lot in found])
     taken: dict[tuple[int, int], int] = defaultdict(int)
     picks: list[Pick] = []
     spare = 0
     effort = shelf.effort
-    for k in np.lexsort((f, at, home, np.round(scores, 9))):
+    n_stages = len({(int(h), int(r)) for h, r in zip(home[scores < HELD - 1], at[scores < HELD - 1], strict=True)})
+    share = max(effort.per_stage, effort.solved // max(n_stages, 1))
+    for k in np.lexsort((deal, f, at, home, np.round(scores, 9))):
         place, form_row, held = (int(home[k]), int(at[k])), int(f[k]), bool(scores[k] > HELD - 1)
         if not effort.everything:
             spare += held
             if len(picks) >= effort.solved or (held and (spare > SOLVED_REFUSALS and len(picks) > SOLVED_REFUSALS)):
                 break
-            if taken[place] >= (2 if held else effort.per_stage):
+            if taken[place] >= (2 if held else share):
                 continue
         taken[place] += 1
         block = blocks[place[0]]
         stage, form = block.stages[place[1]], shelf.forms.forms[form_row]
         circulating = float(block.tables.circulating[place[1]])
-        picks.append(Pick(shelf.candidate(stage, form), circulating, float(scores[k])))
+        own = _forms(shelf, deals.rows[deal[k]]) if deal[k] >= 0 else ()
+        picks.append(Pick(shelf.candidate(stage, form, own), circulating, float(scores[k])))
         n_strings = len(stage.high.classes) // stage.series
-        if form is None or held or n_strings < 2:
+        if form is None or deal[k] >= 0 or n_strings < 2 or (n_strings <= MOST_STRINGS and not effort.everything):
             continue
-        deals = islice(own_forms(form, n_strings), 24 if effort.everything else 6)
-        picks += [Pick(shelf.candidate(stage, form, deal), circulating, float(scores[k])) for deal in deals]
+        dealt = islice(own_forms(form, n_strings), 24 if effort.everything else MOST_DEALS)
+        picks += [Pick(shelf.candidate(stage, form, forms), circulating, float(scores[k])) for forms in dealt]
     return picks
+
+
+def _forms(shelf: Shelf, rows: tuple[int, ...]) -> tuple[Form, ...]:
+    return tuple(form for row in rows if (form := shelf.forms.forms[row]) is not None)

@@ -68,7 +68,11 @@ def netlist(
         out.append(f"V_{n} {inner} {mid} 0")
         out += _series(n, mid, node(s.a), s.resistance, s.inductance, node)
     for b in network.branches:
-        n, mid = names(b.name), node(f"{b.name} sense")
+        n = names(b.name)
+        if not (b.resistance or b.inductance):
+            out.append(f"V_{n} {node(b.a)} {node(b.b)} 0")
+            continue
+        mid = node(f"{b.name} sense")
         out.append(f"V_{n} {node(b.a)} {mid} 0")
         out += _series(n, mid, node(b.b), b.resistance, b.inductance, node)
     for w in network.windings:

@@ -23,6 +23,7 @@ from coilwright.report.book.supply import glance_blocks
 from coilwright.units import show
 
 DIGEST_SHOWN = 12
+NOTES_SHOWN = 300
 
 
 def book_blocks(
@@ -65,6 +66,11 @@ def margin_words(stops: int, supply: SupplyResult | None) -> str:
     return "NOT FOR BUILDING: no supply worked out" if supply is None else ""
 
 
+def _short(notes: str) -> str:
+    """Return the notes as far as the cover has room: long ones must not push the hazards off the first page."""
+    return notes if len(notes) <= NOTES_SHOWN else f"{notes[:NOTES_SHOWN]}… (the rest stands after the wiring)"
+
+
 def _cover(design: Design, supply: SupplyResult | None, hazards: tuple[Tag, ...], stamp: date) -> Cover:
     site = design.site
     facts = [
@@ -82,7 +88,7 @@ def _cover(design: Design, supply: SupplyResult | None, hazards: tuple[Tag, ...]
         ),
     ]
     if design.notes:
-        facts.append(("notes", design.notes))
+        facts.append(("notes", _short(design.notes)))
     return Cover(
         design.name,
         design.digest[:DIGEST_SHOWN] or "none",
@@ -109,6 +115,9 @@ def _supply(
     else:
         yield from glance_blocks(design, supply, plan)
     yield from _wiring(design, wiring_svg)
+    if len(design.notes) > NOTES_SHOWN:
+        yield Heading("Notes of the project", 2)
+        yield Paragraph(design.notes)
     yield from part_blocks(design, shelf)
     if supply is None:
         return
@@ -136,7 +145,7 @@ def _wiring(design: Design, wiring_svg: str | None) -> Iterator[Block]:
     if wiring_svg:
         yield Drawing(
             "wiring",
-            "Wiring, from the joints of the project. Dots mark the starts of windings that rise together.",
+            "Wiring, drawn from the joints of the project.",
             f"Wiring drawing of {chosen.name if chosen else design.name}",
             wiring_svg,
         )
@@ -165,6 +174,6 @@ def _wiring(design: Design, wiring_svg: str | None) -> Iterator[Block]:
         rows,
     )
     if chosen.reversed:
-        yield Paragraph("Drawn reversed: " + ", ".join(chosen.reversed))
+        yield Paragraph("Windings reversed in the project: " + ", ".join(chosen.reversed))
     if chosen.lifted:
         yield Paragraph("Tied end lifted off the core: " + ", ".join(chosen.lifted))

@@ -52,7 +52,7 @@ def _gap_missing(result: SupplyResult) -> Block:
             rows.append(Row(f"{words}, {size}: peak across", "not known", "V", "", "pencil", "no converged answer"))
             continue
         shown = quantity(point.peak, "V")
-        rows.append(Row(f"{words}, {size}: peak across the output", shown.text, shown.unit, "", mark))
+        rows.append(Row(f"{words}, {size}: peak across", shown.text, shown.unit, "", mark))
         for joint, peak in point.ends_peak.items():
             end = quantity(peak, "V")
             rows.append(

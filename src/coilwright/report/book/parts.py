@@ -84,7 +84,7 @@ def reading_blocks(shelf: ShelfResult | None) -> Iterator[Block]:
         rows.append(
             (
                 Cell(reading.part, strong=True),
-                Cell(f"{reading.what}. {reading.how}".strip()),
+                Cell(reading.what),
                 Cell(reading.instrument),
                 Cell(f"{reading.hazard} of 3: {reading.hazard_words}", strong=reading.hazard > 0),
                 Cell(f"{reading.narrows}: {before.band} {before.unit} becomes {after.band} {after.unit}"),
@@ -95,10 +95,11 @@ def reading_blocks(shelf: ShelfResult | None) -> Iterator[Block]:
         "Readings worth taking next, the least dangerous first",
         (
             Column("part"),
-            Column("reading, and how", share=5),
+            Column("reading; below it, how", share=4),
             Column("with", share=2),
             Column("hazard", share=3),
             Column("narrows (95 % band)", share=3),
         ),
         tuple(rows),
+        details=tuple((reading.how,) if reading.how else () for reading in shelf.next_reading),
     )

@@ -48,16 +48,13 @@ def glance_blocks(design: Design, result: SupplyResult, plan: PlanResult | None)
 def _mains(design: Design, result: SupplyResult) -> Table:
     site, correction = design.site, result.correction
     breaker = site.breaker.value
-    rows = [
-        row(result, f"mains current, {words}", getattr(result, key).mains_current, "A", f"{key}.mains_current")
-        for words, key in STATES
-    ]
+    rows = []
     for words, key in STATES:
-        uncorrected = getattr(result, key).mains_current_uncorrected
-        if uncorrected is not None:
-            rows.append(
-                row(result, f"  {words}, correction failed open", uncorrected, "A", f"{key}.mains_current_uncorrected")
-            )
+        point: OperatingPoint = getattr(result, key)
+        rows.append(row(result, f"mains current, {words}", point.mains_current, "A", f"{key}.mains_current"))
+        if point.mains_current_uncorrected is not None:
+            bare = f"{key}.mains_current_uncorrected"
+            rows.append(row(result, "  with the correction failed open", point.mains_current_uncorrected, "A", bare))
     rows += [
         row(
             result,

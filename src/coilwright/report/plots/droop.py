@@ -7,7 +7,7 @@ import math
 from matplotlib.axes import Axes
 
 from coilwright.analyses.results import OperatingPoint, SupplyResult
-from coilwright.report.plots.style import FAINT, INK, SOFT, axis_scale
+from coilwright.report.plots.style import FAINT, INK, PAPER, SOFT, axis_scale
 from coilwright.report.quantities import quantity
 
 LOAD_LINES = 3
@@ -53,6 +53,8 @@ def draw_droop(result: SupplyResult, axes: Axes) -> None:
         xytext=(-8, -9),
         ha="right",
         va="top",
+        bbox=PAPER,
+        zorder=2,
         parse_math=False,
     )
     axes.set_xlabel("output current, mA rms")

@@ -1,0 +1,171 @@
+"""What the tag rules look at on the shelf: every part, every bench reading entered or asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from math import sqrt
+from typing import Literal
+
+from coilwright.analyses.results import NextReading, PartResult
+from coilwright.measurement.checks import ratio_of
+from coilwright.model.design import Design
+from coilwright.model.parts import Capacitor, Choke, Stamp, Transformer
+from coilwright.protection import facts as f
+
+What = Literal["open", "short", "low voltage", "proof", "other"]
+_KINDS: Mapping[str, What] = {
+    "open_test": "open",
+    "short_test": "short",
+    "low_voltage_test": "low voltage",
+    "proof_test": "proof",
+}
+
+
+def shelf_facts(
+    design: Design, parts: Mapping[str, PartResult], asked: Sequence[NextReading], unconverged: Sequence[str] = ()
+) -> f.ShelfFacts:
+    """Return the facts of the whole shelf. ``unconverged`` names parts whose fit gave no answer."""
+    readings = [*_entered(design), *_refused(design), *_asked(asked)]
+    impossible = tuple(
+        f.RefusedReading(n.where, n.message, n.hint)
+        for p in parts.values()
+        for n in p.readings
+        if n.grade == "STOP" and n.code != "test-above-meter"
+    )
+    return f.ShelfFacts(
+        parts=tuple(_parts(design)), readings=tuple(readings), refused=impossible, unconverged=tuple(unconverged)
+    )
+
+
+def _parts(design: Design) -> Iterator[f.PartFacts]:
+    site = design.site
+    for t in design.transformers:
+        ratio = None
+        if t.plate_primary is not None:
+            hertz = t.plate_frequency.value if t.plate_frequency else site.frequency.value
+            ratio = (site.mains_voltage.value / site.frequency.value) / (t.plate_primary.value / hertz)
+        mass = t.mass.value if t.mass else None
+        yield f.PartFacts(t.id, "transformer", t.kind, t.filling, t.shunts, t.made, mass, flux_ratio=ratio)
+    for choke in design.chokes:
+        yield f.PartFacts(choke.id, "choke", mass=choke.mass.value if choke.mass else None, lamp=choke.lamp)
+    for c in design.capacitors:
+        yield f.PartFacts(
+            c.id,
+            "capacitor",
+            c.kind or "",
+            made=c.made,
+            dielectric=c.dielectric,
+            capacitance=c.value.value,
+            rated_peak=_rated_peak(c),
+        )
+    for r in design.resistors:
+        yield f.PartFacts(r.id, "resistor")
+    for v in design.variables:
+        yield f.PartFacts(v.id, "variable")
+
+
+def _rated_peak(c: Capacitor) -> float | None:
+    if c.rated is None:
+        return None
+    return c.rated.value * (1.0 if c.rated_kind == "DC" else sqrt(2))
+
+
+def _entered(design: Design) -> Iterator[f.ReadingFacts]:
+    for t in design.transformers:
+        yield from _of_transformer(design, t)
+    for c in design.chokes:
+        yield from _of_choke(design, c)
+    for r in design.readings:
+        if r.what == "polarity" and r.drive is not None:
+            reach = max(r.drive.voltage, r.value)
+            yield f.ReadingFacts(
+                r.path,
+                "polarity",
+                instrument=r.instrument,
+                volts=r.value,
+                reachable=reach,
+                rating=_rating(design, Stamp(r.instrument)),
+                drive=r.drive.voltage,
+            )
+
+
+def _rating(design: Design, stamp: Stamp) -> float | None:
+    instrument = design.instrument(stamp.instrument)
+    return instrument.rating if instrument is not None else None
+
+
+def _of_transformer(design: Design, t: Transformer) -> Iterator[f.ReadingFacts]:
+    ratio = ratio_of(t)
+    base = t.where or t.id
+    for o in t.open_test:
+        volts = max(o.applied.value, o.secondary.value if o.secondary else 0.0)
+        yield f.ReadingFacts(
+            o.where, "open", t.id, instrument=o.stamp.instrument, volts=volts, rating=_rating(design, o.stamp)
+        )
+    for s in t.short_test:
+        yield f.ReadingFacts(
+            s.where,
+            "short",
+            t.id,
+            instrument=s.stamp.instrument,
+            volts=s.applied.value,
+            rating=_rating(design, s.stamp),
+            drive=s.applied.value,
+            open_volts=None if ratio is None else s.applied.value * ratio,
+        )
+    for low in t.low_voltage_test:
+        reach = max(low.applied.value, low.read.value)
+        yield f.ReadingFacts(
+            low.where,
+            "low voltage",
+            t.id,
+            instrument=low.stamp.instrument,
+            volts=reach,
+            rating=_rating(design, low.stamp),
+            reachable=reach,
+            drive=low.applied.value,
+        )
+    if (
+        t.primary_resistance is not None
+        or t.secondary_resistance is not None
+        or t.secondary_resistance_halves is not None
+    ):
+        yield f.ReadingFacts(f"{base}.primary_resistance", "resistance", t.id)
+    for i in t.insulation_test:
+        yield f.ReadingFacts(i.where, "insulation", t.id, instrument=i.stamp.instrument, test_volts=i.applied)
+    for p in t.proof_test:
+        yield f.ReadingFacts(p.where, "proof", t.id, instrument=p.stamp.instrument, test_volts=p.applied)
+
+
+def _of_choke(design: Design, c: Choke) -> Iterator[f.ReadingFacts]:
+    for t in c.test:
+        yield f.ReadingFacts(
+            t.where,
+            "other",
+            c.id,
+            instrument=t.stamp.instrument,
+            volts=t.voltage.value,
+            rating=_rating(design, t.stamp),
+        )
+    if c.resistance is not None:
+        yield f.ReadingFacts(f"{c.where or c.id}.resistance", "resistance", c.id)
+
+
+def _refused(design: Design) -> Iterator[f.ReadingFacts]:
+    for r in design.refused_readings:
+        what: What = next((kind for key, kind in _KINDS.items() if key in r.where), "other")
+        yield f.ReadingFacts(
+            r.where,
+            what,
+            r.part,
+            refused=True,
+            instrument=r.instrument,
+            volts=r.value,
+            rating=r.rating,
+        )
+
+
+def _asked(asked: Sequence[NextReading]) -> Iterator[f.ReadingFacts]:
+    for n in asked:
+        if n.what.startswith("short test"):
+            yield f.ReadingFacts(f"next reading of {n.part}", "short", n.part, asked=True)

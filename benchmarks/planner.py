@@ -130,7 +130,9 @@ def prune(name: str, shelf: Shelf) -> PruningRow:
 def main() -> None:
     """Print both tables."""
     for row in speed():
-        print(f"{row.shelf:40} {row.parts:3} parts {row.considered:9} considered {row.cpu:6.2f} s (target {row.target:g} s)")
+        print(
+            f"{row.shelf:40} {row.parts:3} parts {row.considered:9} considered {row.cpu:6.2f} s (target {row.target:g} s)"
+        )
     for pruned in pruning():
         print(
             f"{pruned.shelf:45} {pruned.best:.4f} unpruned {pruned.unpruned:.4f} "

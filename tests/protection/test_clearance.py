@@ -143,3 +143,8 @@ def test_outside_the_sources_there_is_no_number():
         rod_plane_breakdown(3.1)
     with pytest.raises(ValueError, match="must be positive"):
         air_density_ratio(0.0, 0.0)
+
+
+def test_the_factor_covers_three_sigma():
+    # IEC 60071-2:2018 (second hand): conventional deviation of power-frequency breakdown in air 3 %
+    assert required_spacing(10e3).factor == pytest.approx(1 / 0.91)

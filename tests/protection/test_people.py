@@ -107,3 +107,9 @@ def test_drain_time_is_that_of_an_exponential():
     assert drain_time(1e-6, 1e6, 40.0, 50.0) == 0.0
     with pytest.raises(ValueError, match="positive"):
         drain_time(1e-6, 0.0, 100.0, 50.0)
+
+
+def test_the_charge_limit_ends_at_fifteen_kilovolts():
+    # IEC 60335-1 clause 8.1.4 (seen): 45 uC up to 15 kV, 350 mJ above
+    assert [s.quantity for s in stored_limits(1e-9, 15e3)] == ["C", "J", "J"]
+    assert [s.quantity for s in stored_limits(1e-9, 15.1e3)] == ["J", "J", "J"]

@@ -7,7 +7,7 @@ from math import sqrt
 from typing import Literal
 
 from coilwright.analyses.results import NextReading, PartResult
-from coilwright.measurement.checks import ratio_of
+from coilwright.measurement.bench_points import ratio_of
 from coilwright.model.design import Design
 from coilwright.model.parts import Capacitor, Choke, Stamp, Transformer
 from coilwright.protection import facts as f

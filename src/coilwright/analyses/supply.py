@@ -38,6 +38,8 @@ from coilwright.supply.switching import closing_peak, worst_first_peak
 
 Progress = Callable[[float, str], None]
 
+#: Touch limit, IEC 60335-1 cl. 8.1.4 [V peak]: an earthed core that a winding ends on is not a high joint.
+TOUCH_PEAK = 42.4
 #: Said beside the numbers, in every medium.
 MODEL_LIMITS = (
     "Steady state by harmonic balance with the iron's saturation; no hysteresis, direct current, even harmonics, arcs.",
@@ -112,7 +114,7 @@ def supply(
         states=tuple(_steady_state(s, chosen.output) for s in states if s.settles),
         cores=core_stresses(result, limits),
         windings=winding_stresses(result, limits),
-        joints={j: JointStress(p.to_earth, p.to_earth_peak, _is_high(w, j)) for j, p in result.joints.items()},
+        joints={j: JointStress(p.to_earth, p.to_earth_peak, _is_high(w, j) and p.to_earth_peak > TOUCH_PEAK) for j, p in result.joints.items()},
         heat=heats(w, result, design.goal.on_time.value if design.goal.on_time else None),
         correction=_correction(circuits, mains, result, corrections),
         inrush=inrush,
@@ -306,7 +308,7 @@ def _clearances(result: Characteristics, design: Design, missing: GapMissing | N
     out = []
     for joint, p in result.joints.items():
         peak = max(p.to_earth_peak, ends.get(joint, 0.0))
-        if peak < 42.4:
+        if peak < TOUCH_PEAK:
             continue
         s = required_spacing(peak, density)
         basis = s.basis + (" (tank attached, gap missing)" if joint in ends and ends[joint] > p.to_earth_peak else "")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from coilwright.measurement.checks import check_readings
 from coilwright.measurement.findings import Finding, Quantity, say
@@ -30,6 +30,7 @@ UNITS = {
     "secondary_resistance": "ohm",
 }
 
+RESISTANCES = ("primary_resistance", "secondary_resistance", "secondary_resistance_halves")
 NO_CIRCUIT = "no circuit was found"
 
 
@@ -54,13 +55,13 @@ def study_transformer(
     """
     refused = above_rating(part, instruments)
     findings = [*refused.values(), *check_readings(part)]
-    stopped = frozenset(f.where for f in findings if f.grade == "STOP")
-    prior = prior_of(part, mains_voltage, frequency)
+    stopped = frozenset(f.where for f in findings if f.grade == "STOP" or f.code == "swapped-windings")
+    prior = prior_of(_without_resistances(part, stopped), mains_voltage, frequency)
     bench = bench_of(part, instruments, frequency, stopped)
     result = fit(prior, bench)
     if result.solved.converged:
         result, outliers = find_outliers(part, result)
-        findings += [f for f in outliers if f.where not in {g.where for g in findings if g.grade == "CAUTION"}]
+        findings = merged(findings, outliers)
     if not result.solved.converged:
         why = f"{NO_CIRCUIT} that its readings agree with; the numbers are not shown"
         return TransformerStudy({}, tuple(findings), usable=False, circuit=None, why_not=why, fit=result)
@@ -78,6 +79,27 @@ def study_transformer(
         result,
         moved(result),
     )
+
+
+def _without_resistances(part: Transformer, stopped: frozenset[str]) -> Transformer:
+    """Return the part without the winding resistances that cannot be true."""
+    base = part.where or part.id
+    bad = {key: None for key in RESISTANCES if f"{base}.{key}" in stopped}
+    if f"{base}.primary_resistance" in stopped:  # swapped: neither is believed
+        bad |= dict.fromkeys(RESISTANCES)
+    return replace(part, **bad) if bad else part
+
+
+#: Doubts from two tests at a time; where the fit names the culprit, it sees further than they do.
+SHAPES = ("iron-shape", "leakage-shape", "stray-loss", "ratio-low-voltage", "resistance-ratio")
+
+
+def merged(findings: Sequence[Finding], outliers: Sequence[Finding]) -> list[Finding]:
+    """Return the findings with the outliers of the fit: each place once, doubts of shape only where the fit names none."""
+    named = {f.where for f in findings if f.grade != "NOTE"}
+    new = [f for f in outliers if f.where not in named]
+    kept = [f for f in findings if not (outliers and f.code in SHAPES and f.where not in {o.where for o in outliers})]
+    return [*kept, *new]
 
 
 def _why_not(part: Transformer, findings: list[Finding]) -> str:

@@ -1,7 +1,7 @@
 """The quick estimate of supplies that have a ballast of their own for each string of primaries.
 
-Here the strings do not share one voltage, so a stage cannot be tabulated by itself: each candidate's units are joined with their
-ballast in front of them, at the flux and currents that the common ballast of the same elements would give.
+Here the strings do not share one voltage, so a stage cannot be tabulated by itself: each candidate's units are joined
+with their ballast in front of them, at the flux and currents that the common ballast of the same elements would give.
 """
 
 from __future__ import annotations
@@ -28,7 +28,9 @@ OPEN_LEVEL = int(np.searchsorted(LEVELS, 0.92))
 
 @dataclass
 class Deals:
-    """The ways of dealing the branches of parallel forms out to strings; each is a row of catalogue rows, numbered once."""
+    """The ways of dealing the branches of parallel forms out to strings; each is a row of catalogue rows, numbered
+    once.
+    """
 
     forms: Catalogue
     rows: list[tuple[int, ...]] = field(default_factory=list)
@@ -36,7 +38,9 @@ class Deals:
     _known: dict[tuple[int, int], tuple[int, ...]] = field(default_factory=dict)
 
     def of(self, form_row: int, n_strings: int) -> tuple[int, ...]:
-        """Return the numbers of the deals of a form to that many strings; none where it has another number of branches."""
+        """Return the numbers of the deals of a form to that many strings; none where it has another number of
+        branches.
+        """
         key = (form_row, n_strings)
         if key not in self._known:
             if not self._row_of:
@@ -52,11 +56,13 @@ class Deals:
 
 @dataclass(frozen=True)
 class Pairs:
-    """Candidates of one feed, one number of units and one number in series: stage, its deal, and the amperes it takes [A]."""
+    """Candidates of one feed, one number of units and one number in series: stage, its deal, and the amperes it takes
+    [A].
+    """
 
     stages: Sequence[Stage]
-    deals: Index                         # (n, strings), rows of the catalogue
-    current: Real                        # (n,) of the stage, shorted, behind the same elements in the common line
+    deals: Index  # (n, strings), rows of the catalogue
+    current: Real  # (n,) of the stage, shorted, behind the same elements in the common line
 
 
 def string_numbers(stage: Stage) -> tuple[int, ...]:
@@ -78,7 +84,7 @@ def estimate_own(pairs: Pairs, forms: Catalogue, inventory: Inventory, feed: Fee
     group = np.array([group_numbers(s) for s in pairs.stages])
     scale = np.array([[series, series], [1 / series, 1 / series]])
     n_strings = pairs.deals.shape[1]
-    tables = forms.impedance[pairs.deals]                                       # (n, strings, currents)
+    tables = forms.impedance[pairs.deals]  # (n, strings, currents)
     volts = np.full((len(members), 1), LEVELS[OPEN_LEVEL] * feed.volts / series)
     opened = units.open_chain(volts)[classes, 0] * scale
     idle = np.abs(opened[..., 1, 0] / opened[..., 0, 0]) * volts[0, 0] * series
@@ -88,7 +94,9 @@ def estimate_own(pairs: Pairs, forms: Catalogue, inventory: Inventory, feed: Fee
     at_input = feed.volts / (1 + feed.impedance * admittance)
     share = np.repeat(pairs.current[:, None] / n_strings, classes.shape[1], axis=1)
     places = np.clip(np.searchsorted(AMPERES, pairs.current / n_strings), 0, AMPERES.size - 1)
-    shorted = units.short_chain(np.broadcast_to(AMPERES, (len(members), AMPERES.size)))[classes, places[:, None]] * scale
+    shorted = (
+        units.short_chain(np.broadcast_to(AMPERES, (len(members), AMPERES.size)))[classes, places[:, None]] * scale
+    )
     current, through, primary = pairs.current, at_input, share
     for _ in range(3):
         joined = join(before(shorted, at_string(tables, string, primary) * series)[:, :, None], group)

@@ -70,6 +70,20 @@ class Refusals:
         else:
             self._count(leading, reasons)
 
+    def add_bulk(self, code: str, unit: str, numbers: list[float], candidate: Callable[[int], Candidate]) -> None:
+        """Note many refusals for one reason: ``candidate(k)`` is made as long as the group still spells out names."""
+        spelt = self._groups[code].names if code in self._groups else []
+        named = max(0, min(len(numbers), NAMES - len(spelt)))
+        for k in range(named):
+            self.add(candidate(k), [Reason(code, float(numbers[k]), unit)])
+        rest = numbers[named:]
+        if rest:
+            self._count(code, [Reason(code, float(min(rest)), unit)])
+            group = self._count(code, [Reason(code, float(max(rest)), unit)])
+            group.count += len(rest) - 2
+            group.codes[code] += len(rest) - 2
+            self.count += len(rest) - 2
+
     def _count(self, leading: str, reasons: Sequence[Reason]) -> Group:
         group = self._groups.setdefault(leading, Group(leading))
         group.count += 1

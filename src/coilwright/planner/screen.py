@@ -17,7 +17,7 @@ from coilwright.planner.ballast import Catalogue
 from coilwright.planner.inventory import Inventory
 from coilwright.planner.score import Aim
 from coilwright.planner.stages import Feed, Stage
-from coilwright.planner.twoport import Complex, Real, Units, at_current
+from coilwright.planner.twoport import CURRENTS, Complex, Real, Units, at_current
 
 #: Primary volts of the open tables, as shares of what the feed gives.
 LEVELS: Real = np.array([0.30, 0.55, 0.70, 0.80, 0.87, 0.92, 0.96, 0.99, 1.02, 1.06])
@@ -228,18 +228,27 @@ def wanted_reactance(tables: Tables, aim: Aim) -> Real:
 
     0 where even no ballast at all gives less than wanted.
     """
-    trial = np.concatenate([[0.0], np.geomspace(0.3, 3000.0, 41)])
+    trial = np.geomspace(0.3, 2000.0, 18)
     power, amps = [], []
+    n = tables.feed_volts.size
     for x in trial:
-        z = np.full((tables.feed_volts.size, 56), 1j * x)
-        done = estimate(tables, z, np.zeros((tables.feed_volts.size, 56)))
+        done = estimate(tables, np.full((n, CURRENTS.size), 1j * x), np.zeros((n, CURRENTS.size)))
         power.append(done.open_voltage * done.short_current)
         amps.append(done.mains_current)
-    over = (np.array(power) > aim.power) | (np.array(amps) > 0.85 * aim.mains_limit)
-    last = np.where(over.any(axis=0), over.shape[0] - 1 - over[::-1].argmax(axis=0), -1)
-    k = np.minimum(last + 1, trial.size - 1)
-    low = trial[np.maximum(last, 0)]
-    return np.where(last < 0, 0.0, 0.5 * (low + trial[k]))
+    by_power = _falls_to(np.log(power), np.log(aim.power), np.log(trial))
+    by_mains = _falls_to(np.log(amps), np.log(0.85 * aim.mains_limit), np.log(trial))
+    return np.maximum(by_power, by_mains)
+
+
+def _falls_to(values: Real, target: float, log_x: Real) -> Real:
+    """Return x at which each falling column of values (x, s) comes down to the target; 0 where it never was above it."""
+    above = values > target
+    last = np.where(above.any(axis=0), above.shape[0] - 1 - above[::-1].argmax(axis=0), -1)
+    k = np.clip(last, 0, values.shape[0] - 2)
+    columns = np.arange(values.shape[1])
+    first, second = values[k, columns], values[k + 1, columns]
+    part = np.clip((first - target) / np.maximum(first - second, 1e-12), 0.0, 1.0)
+    return np.where(last < 0, 0.0, np.exp(log_x[k] + part * (log_x[k + 1] - log_x[k])))
 
 
 def pick_forms(

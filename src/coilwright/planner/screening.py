@@ -30,8 +30,8 @@ Progress = Callable[[float, str], None]
 HELD = 100.0
 #: Pairs that are estimated in one go.
 LOT_SIZE = 8000
-#: Pairs of each lot whose ballast is also dealt out to the strings.
-OWN_PAIRS = 600
+#: Pairs of each block whose ballast is also dealt out to the strings.
+OWN_PAIRS = 1000
 #: Candidates past a limit that are solved all the same, so that the refusals carry numbers.
 SOLVED_REFUSALS = 24
 
@@ -43,8 +43,8 @@ class Effort:
     rows.
     """
 
-    pairs: int = 40_000
-    solved: int = 130
+    pairs: int = 24_000
+    solved: int = 100
     per_stage: int = 8
     rows: int = 10
     margin: float = 0.05
@@ -111,7 +111,9 @@ class Block:
 
 @dataclass(frozen=True)
 class Lot:
-    """Estimates: scores, stage rows of block ``home``, form rows, and numbers of the deals to the strings (-1: a common ballast)."""
+    """Estimates: scores, stage rows of block ``home``, form rows, and numbers of the deals to the strings (-1: a
+    common ballast).
+    """
 
     scores: Real
     stages: Index
@@ -211,27 +213,26 @@ def _allowed(stages: list[Stage], shelf: Shelf) -> Bool:
 def _without_ballast(block: Block, shelf: Shelf, refusals: Refusals) -> None:
     """Refuse every stage that stands without ballast though nothing in it limits the current."""
     limited = [m[0].limits_itself for m in shelf.inventory.unit_classes]
-    for row, stage in enumerate(block.stages):
-        if all(limited[k] for k in stage.high.classes) and block.bare.load[row] <= 1.15 * MOST_WITHOUT_BALLAST:
-            continue
-        if block.allowed[row, 0]:
-            block.allowed[row, 0] = False
-            refusals.add_lazily(
-                lambda s=stage: shelf.candidate(s),  # type: ignore[misc]
-                [Reason("no-current-limit", float(block.bare.mains_current[row]), "A")],
-            )
+    free = np.array([all(limited[k] for k in stage.high.classes) for stage in block.stages])
+    bad = block.allowed[:, 0] & ~(free & (block.bare.load <= 1.15 * MOST_WITHOUT_BALLAST))
+    block.allowed[bad, 0] = False
+    _refuse(block, bad, Reason("no-current-limit", None, "A"), block.bare.mains_current, shelf, refusals)
 
 
 def _live(block: Block, shelf: Shelf, refusals: Refusals) -> Index:
     """Return the rows that some ballast may make something of; refuse the others."""
     low = block.bare.open_voltage < 0.99 * shelf.context.aim.floor
-    unlike = block.tables.circulating > MOST_CIRCULATING
-    for row in np.flatnonzero(low | unlike):
-        reasons = [Reason("too-low", float(block.bare.open_voltage[row]), "V")] if low[row] else []
-        reasons += [Reason("parallel-mismatch", float(block.tables.circulating[row]), "ratio")] if unlike[row] else []
-        stage = block.stages[row]
-        refusals.add_lazily(lambda s=stage: shelf.candidate(s), reasons)  # type: ignore[misc]
+    unlike = (block.tables.circulating > MOST_CIRCULATING) & ~low
+    _refuse(block, low, Reason("too-low", None, "V"), block.bare.open_voltage, shelf, refusals)
+    _refuse(block, unlike, Reason("parallel-mismatch", None, "ratio"), block.tables.circulating, shelf, refusals)
     return np.flatnonzero(~low & ~unlike & block.allowed.any(axis=1))
+
+
+def _refuse(block: Block, bad: Bool, reason: Reason, numbers: Real, shelf: Shelf, refusals: Refusals) -> None:
+    rows = np.flatnonzero(bad)
+    refusals.add_bulk(
+        reason.code, reason.unit, numbers[rows].tolist(), lambda k: shelf.candidate(block.stages[int(rows[k])])
+    )
 
 
 def _estimates(rows: Index, block: Block, home: int, shelf: Shelf, deals: Deals) -> Iterator[Lot]:
@@ -254,10 +255,13 @@ def _estimates(rows: Index, block: Block, home: int, shelf: Shelf, deals: Deals)
         scores = score(_figures(done, a, b, block, shelf), aim) + HELD * _held(done, shelf)
         yield Lot(scores, a, b, np.full(a.size, -1), home)
         if not effort.everything:
-            yield from _own(done, a, b, block, home, shelf, deals)
+            pairs = OWN_PAIRS * LOT_SIZE // max(at.size, LOT_SIZE)
+            yield from _own(done, a, b, block, home, shelf, deals, pairs)
 
 
-def _own(done: Estimate, a: Index, b: Index, block: Block, home: int, shelf: Shelf, deals: Deals) -> Iterator[Lot]:
+def _own(
+    done: Estimate, a: Index, b: Index, block: Block, home: int, shelf: Shelf, deals: Deals, most: int
+) -> Iterator[Lot]:
     """Yield the estimates of the same ballasts dealt out to the strings.
 
     Uneven branches give less than the same ones in parallel, so what gives far less than is wanted already is left out.
@@ -265,9 +269,9 @@ def _own(done: Estimate, a: Index, b: Index, block: Block, home: int, shelf: She
     aim = shelf.context.aim
     off = np.log(done.open_voltage * done.short_current / aim.power)
     likely = PART * (block.parts[a] + shelf.forms.count[b]) + 0.5 * np.abs(off - 0.1)
-    likely[(shelf.forms.count[b] < 2) | (off < -0.2) | (off > 1.1)] = np.inf
+    likely[(shelf.forms.count[b] < 2) | (off < min(-0.2, float(off.max()) - 0.4)) | (off > 1.1)] = np.inf
     alike: dict[tuple[int, int, int], list[tuple[int, int]]] = defaultdict(list)
-    for k in np.argsort(likely, kind="stable")[:OWN_PAIRS]:
+    for k in np.argsort(likely, kind="stable")[:most]:
         if not np.isfinite(likely[k]):
             break
         stage = block.stages[a[k]]
@@ -338,7 +342,7 @@ def _pool(found: list[Lot], blocks: list[Block], shelf: Shelf, deals: Deals) -> 
     picks: list[Pick] = []
     spare = 0
     effort = shelf.effort
-    n_stages = len({(int(h), int(r)) for h, r in zip(home[scores < HELD - 1], at[scores < HELD - 1], strict=True)})
+    n_stages = np.unique((home * (1 + at.max()) + at)[scores < HELD - 1]).size
     share = max(effort.per_stage, effort.solved // max(n_stages, 1))
     for k in np.lexsort((deal, f, at, home, np.round(scores, 9))):
         place, form_row, held = (int(home[k]), int(at[k])), int(f[k]), bool(scores[k] > HELD - 1)

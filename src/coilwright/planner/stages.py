@@ -10,7 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations, combinations_with_replacement
+from functools import cached_property
+from itertools import chain, combinations, combinations_with_replacement
 from typing import Literal, NamedTuple
 
 from coilwright.planner.inventory import Inventory, Regulator, Unit
@@ -46,7 +47,8 @@ class Feed:
         return 0 if self.front is None else 1
 
 
-class High(NamedTuple):
+@dataclass(frozen=True)
+class High:
     """The high side by unit classes: series groups from earth outwards, ``n_up`` of them on the up side, and tapped
     units.
     """
@@ -56,10 +58,10 @@ class High(NamedTuple):
     both: tuple[int, ...]
     cores: Cores = "earthed"
 
-    @property
+    @cached_property
     def classes(self) -> tuple[int, ...]:
         """Return the class of every unit: groups in order, then the tapped ones."""
-        return tuple(k for group in self.groups for k in group) + self.both
+        return tuple(chain.from_iterable(self.groups)) + self.both
 
     @property
     def up(self) -> tuple[tuple[int, ...], ...]:
@@ -148,7 +150,7 @@ def stacks(inventory: Inventory) -> Iterator[High]:
     counts = [len(m) for m in inventory.unit_classes]
     rank = {k: _proved(m[0]) for k, m in enumerate(inventory.unit_classes)}
     single = [k for k, m in enumerate(inventory.unit_classes) if m[0].tied != "tap"]
-    most = _stack_levels(sum(counts[k] for k in single))
+    most = _stack_levels(sum(counts[k] for k in single), any(rank[k] > 0 for k in single))
     for levels in range(2, min(sum(counts[k] for k in single), most) + 1):
         for members in multisets(single, counts, levels):
             ordered = tuple((k,) for k in sorted(members, key=lambda k: (rank[k], k)))
@@ -166,11 +168,13 @@ def stacks(inventory: Inventory) -> Iterator[High]:
                     yield High(sides[0] + sides[1], n_up, (), cores)
 
 
-def _stack_levels(units: int) -> int:
-    """Return how tall stacks are drawn up: one level less on a long shelf, where they only lengthen the list of
-    refusals.
+def _stack_levels(units: int, proved: bool) -> int:
+    """Return how tall stacks are drawn up. Without a proof test every stack is refused: there a long shelf shows the
+    low ones.
     """
-    return MOST_LEVELS if units <= 8 else MOST_LEVELS - 1
+    if proved or units <= 5:
+        return MOST_LEVELS
+    return MOST_LEVELS - 1 if units <= 10 else MOST_LEVELS - 2
 
 
 def _proved(u: Unit) -> float:

@@ -142,7 +142,7 @@ def supply_facts(
         inrush_peak=made.inrush.first_peak if made.inrush else None,
         closing_peak=made.correction.closing_peak,
         states=tuple(s.voltage for s in made.states),
-        heat=(),
+        heat=_heat(design, made),
         spacings=(),
         unconverged=() if made.states else ("several steady states",),
     )
@@ -230,6 +230,22 @@ def _parallel(w: Wired, result: Characteristics) -> tuple[f.ParallelGroup, ...]:
         if rated:
             out.append(f.ParallelGroup(" + ".join(names), len(plates) == 1, False, max(winding), min(rated)))
     return tuple(out)
+
+
+def _heat(design: Design, made: SupplyResult) -> tuple[f.HeatFacts, ...]:
+    """Return the hottest likely temperature of each part of which anything is known; the upper end of its band counts."""
+    room = design.site.air.temperature.value
+    return tuple(
+        f.HeatFacts(
+            name,
+            room + h.temperature_rise.high,
+            on_time=h.on_time.value if h.on_time else None,
+            duty=h.duty,
+            mark=h.temperature_rise.mark,
+        )
+        for name, h in made.heat.items()
+        if h.temperature_rise is not None
+    )
 
 
 def _rated_current(part: Transformer) -> float | None:

@@ -14,9 +14,9 @@ import numpy as np
 from coilwright.planner.ballast import Catalogue
 from coilwright.planner.candidate import own_forms, strings_of
 from coilwright.planner.inventory import Inventory
-from coilwright.planner.screen import AMPERES, LEVELS, Estimate, Index, group_numbers, join
+from coilwright.planner.screen import LEVELS, Estimate, Index, group_numbers, join
 from coilwright.planner.stages import Feed, Stage
-from coilwright.planner.twoport import Complex, Real, Units, at_current
+from coilwright.planner.twoport import CURRENTS, Complex, Real, Units, at_current, nearest
 
 #: Strings of primaries at most of which every deal is estimated.
 MOST_STRINGS = 3
@@ -93,12 +93,10 @@ def estimate_own(pairs: Pairs, forms: Catalogue, inventory: Inventory, feed: Fee
     admittance, gain = joined.c[:, 0] / joined.a[:, 0], 1 / joined.a[:, 0]
     at_input = feed.volts / (1 + feed.impedance * admittance)
     share = np.repeat(pairs.current[:, None] / n_strings, classes.shape[1], axis=1)
-    places = np.clip(np.searchsorted(AMPERES, pairs.current / n_strings), 0, AMPERES.size - 1)
-    shorted = (
-        units.short_chain(np.broadcast_to(AMPERES, (len(members), AMPERES.size)))[classes, places[:, None]] * scale
-    )
+    tabled = units.short_chain(np.broadcast_to(CURRENTS, (len(members), CURRENTS.size)))
     current, through, primary = pairs.current, at_input, share
-    for _ in range(3):
+    for _ in range(4):
+        shorted = tabled[classes, nearest(primary)] * scale
         joined = join(before(shorted, at_string(tables, string, primary) * series)[:, :, None], group)
         z_in = joined.b[:, 0] / joined.d[:, 0]
         through = feed.volts / (z_in + feed.impedance)

@@ -40,6 +40,12 @@ def at_current(table: Complex | Real, current: Real) -> Complex | Real:
     return np.asarray(low + (high - low) * part)
 
 
+def nearest(current: Real) -> NDArray[np.int64]:
+    """Return the place in ``CURRENTS`` that is nearest by ratio, elementwise."""
+    place = np.rint((np.log(np.maximum(current, 1e-9)) - _LOG_FIRST) / _LOG_STEP)
+    return np.clip(place, 0, CURRENTS.size - 1).astype(np.int64)
+
+
 @dataclass(frozen=True)
 class Irons:
     """Iron paths side by side, arrays of one shape."""

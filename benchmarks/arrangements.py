@@ -47,7 +47,9 @@ def _apart(ours: float, theirs: float) -> float:
 
 
 def _case(shelf_name: str, name: str, load: str, network: Network, state: Steady, short: bool) -> Case:
-    read = ngspice(netlist(network, cycles=160, ramp_cycles=60, steps_per_cycle=2000, measure=("load",) if short else ()))
+    read = ngspice(
+        netlist(network, cycles=160, ramp_cycles=60, steps_per_cycle=2000, measure=("load",) if short else ())
+    )
     got = operating(state, 0.0 if short else None)
     source = max(state.mains_poles, key=lambda n: rms(state.current(n)))
     key = "i_" + source.replace(".", "_")
@@ -84,7 +86,9 @@ def _chosen(path: Path) -> Iterator[tuple[str, Arrangement, Network]]:
 
 
 def compare(limit: int | None = None) -> list[Case]:
-    """Return every case: open, loaded, short for each arrangement, and for the first of each shelf its highest tank peak."""
+    """Return every case: open, loaded, short for each arrangement, and for the first of each shelf its highest tank
+    peak.
+    """
     cases: list[Case] = []
     for path in SHELVES:
         for k, (name, _, network) in enumerate(_chosen(path)):

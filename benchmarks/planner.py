@@ -131,7 +131,8 @@ def main() -> None:
     """Print both tables."""
     for row in speed():
         print(
-            f"{row.shelf:40} {row.parts:3} parts {row.considered:9} considered {row.cpu:6.2f} s (target {row.target:g} s)"
+            f"{row.shelf:40} {row.parts:3} parts {row.considered:9} considered {row.cpu:6.2f} s (target "
+            f"{row.target:g} s)"
         )
     for pruned in pruning():
         print(

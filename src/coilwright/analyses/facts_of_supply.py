@@ -233,7 +233,9 @@ def _parallel(w: Wired, result: Characteristics) -> tuple[f.ParallelGroup, ...]:
 
 
 def _heat(design: Design, made: SupplyResult) -> tuple[f.HeatFacts, ...]:
-    """Return the hottest likely temperature of each part of which anything is known; the upper end of its band counts."""
+    """Return the hottest likely temperature of each part of which anything is known; the upper end of its band
+    counts.
+    """
     room = design.site.air.temperature.value
     return tuple(
         f.HeatFacts(

@@ -114,7 +114,10 @@ def supply(
         states=tuple(_steady_state(s, chosen.output) for s in states if s.settles),
         cores=core_stresses(result, limits),
         windings=winding_stresses(result, limits),
-        joints={j: JointStress(p.to_earth, p.to_earth_peak, _is_high(w, j) and p.to_earth_peak > TOUCH_PEAK) for j, p in result.joints.items()},
+        joints={
+            j: JointStress(p.to_earth, p.to_earth_peak, _is_high(w, j) and p.to_earth_peak > TOUCH_PEAK)
+            for j, p in result.joints.items()
+        },
         heat=heats(w, result, design.goal.on_time.value if design.goal.on_time else None),
         correction=_correction(circuits, mains, result, corrections),
         inrush=inrush,

@@ -66,13 +66,13 @@ def apparent_ratio(test: LowVoltageTest) -> float:
 
 
 def is_swapped(test: LowVoltageTest, plate: float | None) -> bool:
-    """Return whether the two volts of a ratio test stand at each other's place: the reading is about one over the plate."""
+    """Return whether the volts of a ratio test stand at each other's place: the reading is about one over the plate."""
     n = apparent_ratio(test)
     return plate is not None and plate > 2 and n < 0.7 and n * plate < 2.5
 
 
 def ratio_of(part: Transformer) -> float | None:
-    """Return the turns ratio that low-voltage readings give (mean over both directions), else the plate's, else None."""
+    """Return the turns ratio of low-voltage readings (mean over both directions), else the plate's, else None."""
     plate = plate_ratio(part)
     logs: dict[str, list[float]] = {"low": [], "high": []}
     for t in part.low_voltage_test:

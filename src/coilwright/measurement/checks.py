@@ -1,7 +1,8 @@
 """Checks of a transformer's readings by arithmetic alone, before anything is fitted.
 
-A STOP names a reading that cannot be true: it is left out of the fit, and the part waits until it is corrected. A CAUTION
-names one that is hard to believe. Thresholds are assumptions, set so that readings with honest meter errors raise none.
+A STOP names a reading that cannot be true: it is left out of the fit, and the part waits until it is corrected. A
+CAUTION names one that is hard to believe. Thresholds are assumptions, set so that readings with honest meter errors
+raise none.
 """
 
 from __future__ import annotations

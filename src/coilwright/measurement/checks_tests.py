@@ -1,4 +1,4 @@
-"""Checks of open and short tests by arithmetic alone: power against volt-amperes and copper, and shape over the volts."""
+"""Checks of open and short tests by arithmetic alone: power against volt-amperes and copper, shape over the volts."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def check_power(points: Sequence[TestPoint], test: str) -> list[Finding]:
 
 
 def _slip(p: TestPoint, points: Sequence[TestPoint]) -> tuple[str, str]:
-    """Return the key that is likely wrong and the likely slip of the decimal point: what agrees best with other tests."""
+    """Return the key that is likely wrong and the likely slip of the decimal point: what agrees with other tests."""
     others = [q for q in points if q is not p and q.watts is not None and q.watts <= POWER_EXCESS * q.volts * q.amperes]
     watts = p.watts or 0.0
     tries = (
@@ -100,7 +100,8 @@ def check_open(part: Transformer, points: Sequence[TestPoint], *, trusted: bool)
         short = b.amperes / a.amperes < b.volts / a.volts
         message = (
             f"From {say(a.volts, 'V')} to {say(b.volts, 'V')} the no-load current goes from {say(a.amperes, 'A')} to "
-            f"{say(b.amperes, 'A')}: iron {'never takes less than in proportion' if short else 'does not bend that hard'}."
+            f"{say(b.amperes, 'A')}: iron "
+            + ("never takes less than in proportion." if short else "does not bend that hard.")
         )
         hint = "Are two currents exchanged, or is one a slip of the decimal point?"
         found.append(Finding("iron-shape", "CAUTION", f"{p.where}.current", message, hint))
@@ -113,7 +114,7 @@ def _bends_wrong(a: TestPoint, b: TestPoint) -> bool:
 
 
 def _blamed(points: Sequence[TestPoint], a: TestPoint, b: TestPoint) -> TestPoint:
-    """Return which of two tests is wrong: the one without which the rest is in order; the later if that does not tell."""
+    """Return which of two tests is wrong: the one without which the rest is in order; else the later."""
 
     def clean(without: TestPoint) -> bool:
         rest = [p for p in points if p is not without]
@@ -166,8 +167,8 @@ def check_short(part: Transformer, points: Sequence[TestPoint], stopped: frozens
         p = a if stands_out(a, sound, SHORT_ODD) and not stands_out(b, sound, SHORT_ODD) else b
         message = (
             f"From {say(a.volts, 'V')} to {say(b.volts, 'V')} the short-circuit impedance goes from "
-            f"{say(a.impedance, 'ohm')} to {say(b.impedance, 'ohm')}; it falls as the shunts saturate, never rises, and not "
-            "to less than half."
+            f"{say(a.impedance, 'ohm')} to {say(b.impedance, 'ohm')}; it falls as the shunts saturate, never rises, and "
+            "not to less than half."
         )
         hint = "Was the short tight in both, and are volts and amperes of the same moment?"
         found.append(Finding("leakage-shape", "CAUTION", f"{p.where}.current", message, hint))
@@ -189,8 +190,8 @@ def _against_dc(part: Transformer, points: Sequence[TestPoint]) -> list[Finding]
     if len(below) > 1 and len(below) == len(read):
         key = "primary_resistance" if primary.value > 0.6 * dc else secondary_key(part)
         message = (
-            f"Every short test shows less resistance ({', '.join(say(r, 'ohm') for _, r in read)}) than the two windings "
-            f"read with direct current, {say(dc, 'ohm')} on primary turns."
+            f"Every short test shows less resistance ({', '.join(say(r, 'ohm') for _, r in read)}) than the two "
+            f"windings read with direct current, {say(dc, 'ohm')} on primary turns."
         )
         hint = "Read the windings' resistances again, and take off what the meter's leads read when shorted."
         return [Finding("resistance-below-dc", "STOP", f"{part.where or part.id}.{key}", message, hint)]
@@ -218,8 +219,8 @@ def _against_dc(part: Transformer, points: Sequence[TestPoint]) -> list[Finding]
         if r > 2.5 * dc and log(r / dc / 1.5) > FAR * spread and r <= POWER_EXCESS * p.impedance:
             key = "current" if stands_out(p, points, SHORT_ODD) else "power"
             message = (
-                f"{say(p.watts or 0.0, 'W')} at {say(p.amperes, 'A')} is {say(r, 'ohm')}, {r / dc:.1f} times the windings' "
-                "direct-current resistance; usual is 1.0 to 1.6."
+                f"{say(p.watts or 0.0, 'W')} at {say(p.amperes, 'A')} is {say(r, 'ohm')}, {r / dc:.1f} times the "
+                "windings' direct-current resistance; usual is 1.0 to 1.6."
             )
             hint = "Read it again; a loose short also takes power."
             found.append(Finding("stray-loss", "CAUTION", f"{p.where}.{key}", message, hint))

@@ -12,6 +12,7 @@ from coilwright.measurement.bench_points import (
     plate_ratio,
     ratio_of,
     resistance_share,
+    secondary_key,
     secondary_resistance,
 )
 from coilwright.measurement.findings import Finding, say
@@ -34,23 +35,24 @@ def check_windings(part: Transformer) -> list[Finding]:
     base = part.where or part.id
     if ratio > 1.5 and primary.value > secondary.value:
         message = (
-            f"The primary reads {say(primary.value, 'ohm')}, more than the high winding, {say(secondary.value, 'ohm')}; "
+            f"The primary reads {say(primary.value, 'ohm')}, more than the high winding, {say(secondary.value, 'ohm')}: "
             f"with {ratio:.3g} times the turns the high winding has the higher resistance."
         )
         hint = "Are the two windings swapped, in the file or on the bench?"
-        return [Finding("swapped-windings", "CAUTION", f"{base}.primary_resistance", message, hint)]
+        keys = ("primary_resistance", secondary_key(part))
+        return [Finding("swapped-windings", "CAUTION", f"{base}.{key}", message, hint) for key in keys]
     if RESISTANCE_SHARE[0] <= share <= RESISTANCE_SHARE[1]:
         return []
     key = odd_resistance(part)
     value = primary.value if key == "primary_resistance" else secondary.value
     too_high = (share > 1) == (key != "primary_resistance")
     message = (
-        f"{say(value, 'ohm')} is too {'high' if too_high else 'low'}: the high winding has {share:.2g} times the primary's "
-        f"resistance per turn squared, usual is {RESISTANCE_SHARE[0]:g} to {RESISTANCE_SHARE[1]:g}."
+        f"{say(value, 'ohm')} is too {'high' if too_high else 'low'}: the high winding has {share:.2g} times the "
+        f"primary's resistance per turn squared, usual is {RESISTANCE_SHARE[0]:g} to {RESISTANCE_SHARE[1]:g}."
     )
     hint = (
-        f"A slip of the decimal point? {say(value / 10 if too_high else value * 10, 'ohm')} would fit. For less than an "
-        "ohm, take off the resistance of the meter's leads."
+        f"A slip of the decimal point? {say(value / 10 if too_high else value * 10, 'ohm')} would fit. For less than "
+        "an ohm, take off the resistance of the meter's leads."
     )
     return [Finding("resistance-ratio", "CAUTION", f"{base}.{key}", message, hint)]
 
@@ -77,7 +79,8 @@ def check_ratios(part: Transformer) -> list[Finding]:
         if len(values) > 1 and values[-1] / values[0] > SAME_DIRECTION:
             middle = plate if plate is not None and len(values) == 2 else values[len(values) // 2]
             n, where = max(group, key=lambda g: abs(log(g[0] / middle)))
-            message = f"This test gives a ratio of {n:.4g}; others in the same direction give {values[0]:.4g} to {values[-1]:.4g}."
+            spread = f"{values[0]:.4g} to {values[-1]:.4g}"
+            message = f"This test gives a ratio of {n:.4g}; all in the same direction give {spread}."
             hint = "Take both again, one meter after the other at the same drive."
             found.append(Finding("ratio-low-voltage", "CAUTION", where, message, hint))
     return found or _direction(groups, plate)
@@ -93,8 +96,8 @@ def _direction(groups: dict[str, list[tuple[float, str]]], plate: float | None) 
     middle = plate or (n_low * n_high) ** 0.5
     where = low[0][1] if abs(log(n_low / middle)) > abs(log(n_high / middle)) else high[0][1]
     message = (
-        f"Fed low the ratio reads {n_low:.4g}, fed high {n_high:.4g}. Leakage makes it the other way round: less than the "
-        "turns ratio fed low, more fed high."
+        f"Fed low the ratio reads {n_low:.4g}, fed high {n_high:.4g}. Leakage makes it the other way round: less than "
+        "the turns ratio fed low, more fed high."
     )
     hint = "Are the two directions exchanged, or is one meter off its range?"
     return [Finding("ratio-low-voltage", "CAUTION", where, message, hint)]

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from coilwright.measurement.checks import check_readings
-from coilwright.measurement.findings import Finding, Quantity, say
+from coilwright.measurement.findings import GRADES, Finding, Quantity, say
 from coilwright.measurement.identify import Fit, bands, fit, moved
 from coilwright.measurement.outliers import find_outliers
 from coilwright.measurement.parameters import Prior, circuit, prior_of
@@ -30,7 +30,6 @@ UNITS = {
     "secondary_resistance": "ohm",
 }
 
-RESISTANCES = ("primary_resistance", "secondary_resistance", "secondary_resistance_halves")
 NO_CIRCUIT = "no circuit was found"
 
 
@@ -84,10 +83,13 @@ def study_transformer(
 def _without_resistances(part: Transformer, stopped: frozenset[str]) -> Transformer:
     """Return the part without the winding resistances that cannot be true."""
     base = part.where or part.id
-    bad = {key: None for key in RESISTANCES if f"{base}.{key}" in stopped}
-    if f"{base}.primary_resistance" in stopped:  # swapped: neither is believed
-        bad |= dict.fromkeys(RESISTANCES)
-    return replace(part, **bad) if bad else part
+    if f"{base}.primary_resistance" in stopped:
+        part = replace(part, primary_resistance=None)
+    if f"{base}.secondary_resistance" in stopped:
+        part = replace(part, secondary_resistance=None)
+    if f"{base}.secondary_resistance_halves" in stopped:
+        part = replace(part, secondary_resistance_halves=None)
+    return part
 
 
 #: Doubts from two tests at a time; where the fit names the culprit, it sees further than they do.
@@ -95,11 +97,14 @@ SHAPES = ("iron-shape", "leakage-shape", "stray-loss", "ratio-low-voltage", "res
 
 
 def merged(findings: Sequence[Finding], outliers: Sequence[Finding]) -> list[Finding]:
-    """Return the findings with the outliers of the fit: each place once, doubts of shape only where the fit names none."""
-    named = {f.where for f in findings if f.grade != "NOTE"}
-    new = [f for f in outliers if f.where not in named]
-    kept = [f for f in findings if not (outliers and f.code in SHAPES and f.where not in {o.where for o in outliers})]
-    return [*kept, *new]
+    """Return the findings with the outliers of the fit: each place once, shapes only where the fit names none."""
+    places = {o.where for o in outliers}
+    kept = [f for f in findings if not (outliers and f.code in SHAPES and f.where not in places)]
+    out: dict[tuple[str, bool], Finding] = {}
+    for finding in sorted((*kept, *outliers), key=lambda f: GRADES.index(f.grade)):
+        doubt = finding.grade != "NOTE"
+        out.setdefault((finding.where, True) if doubt else (f"{finding.where} {finding.code}", False), finding)
+    return list(out.values())
 
 
 def _why_not(part: Transformer, findings: list[Finding]) -> str:

@@ -241,7 +241,7 @@ def wanted_reactance(tables: Tables, aim: Aim) -> Real:
 
 
 def _falls_to(values: Real, target: float, log_x: Real) -> Real:
-    """Return x at which each falling column of values (x, s) comes down to the target; 0 where it never was above it."""
+    """Return x at which each falling column of values (x, s) comes down to the target; 0 where it never was above."""
     above = values > target
     last = np.where(above.any(axis=0), above.shape[0] - 1 - above[::-1].argmax(axis=0), -1)
     k = np.clip(last, 0, values.shape[0] - 2)

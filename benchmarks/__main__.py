@@ -22,9 +22,9 @@ Written by `./run accuracy`. {machine}
 
 ## Network against ngspice
 
-Arrangements are the first ranked rows of the plans of `benchmarks/shelves`; the network is exported and stepped in time by
-ngspice (2000 steps a cycle, 160 cycles). This checks the solver, not the part models. Target: 0.1 % rms. The last two columns
-are the fundamental alone, as a fast estimate uses it; "none" is where it has no answer.
+Arrangements are the first ranked rows of the plans of `benchmarks/shelves`; the network is exported and stepped in
+time by ngspice (2000 steps a cycle, 160 cycles). This checks the solver, not the part models. Target: 0.1 % rms.
+The last two columns are the fundamental alone, as a fast estimate uses it; "none" is where it has no answer.
 
 | shelf | arrangement | load | harmonics | output | mains, A | output, % | mains, % | peak, % | fast output, % | fast mains, % |
 | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |
@@ -34,10 +34,10 @@ Worst rms error {worst:.3f} % over {count} cases.
 
 ## Identification
 
-Made-up transformers (ovens and signs) whose iron exponents, core splits, stray loss and temperature differ from what the fit
-assumes; meter errors 1 % V, 1.5 % A, 3 % W; three open and three short tests, the ratio both ways, two resistances. Targets: rms
-error of open volts 1.5 %, no-load current 6 %, short current 2 %; the 95 % band holds the truth in 90 to 98 %; at most 1 of
-200 clean sets raises a STOP or CAUTION.
+Made-up transformers (ovens and signs) whose iron exponents, core splits, stray loss and temperature differ from
+what the fit assumes; meter errors 1 % V, 1.5 % A, 3 % W; three open and three short tests, the ratio both ways, two
+resistances. Targets: rms error of open volts 1.5 %, no-load current 6 %, short current 2 %; the 95 % band holds the
+truth in 90 to 98 %; at most 1 of 200 clean sets raises a STOP or CAUTION.
 
 | short tests at | quantity | n | rms error | worst | band holds | median half band | false alarms |
 | --- | --- | --- | --- | --- | --- | --- | --- |
@@ -48,10 +48,10 @@ Written by `./run benchmark`. {machine}
 
 ## One solve of the demo's pair behind its choke, against ngspice
 
-CPU seconds in one run on one machine; ngspice in batch mode with its start-up taken off. Both at the coarsest setting that gives
-0.1 % of output and mains current. ngspice runs our own export, whose source is raised over the first cycles so that little is
-left of switching on: the fairest peer we know. A single solve includes building the equations; the batch is 200 loads at once,
-as the droop curve is solved. Target: 500 times.
+CPU seconds in one run on one machine; ngspice in batch mode with its start-up taken off. Both at the coarsest
+setting that gives 0.1 % of output and mains current. ngspice runs our own export, whose source is raised over the
+first cycles so that little is left of switching on: the fairest peer we know. A single solve includes building the
+equations; the batch is 200 loads at once, as the droop curve is solved. Target: 500 times.
 
 | load | ngspice needs | ngspice, ms | highest harmonic | single, ms | ratio | in a batch, ms | ratio |
 | --- | --- | --- | --- | --- | --- | --- | --- |
@@ -107,7 +107,7 @@ def accuracy() -> str:
 
 
 def benchmark() -> str:
-    """Return the benchmark report: the solver against ngspice, the planner on whole shelves and against a full search."""
+    """Return the benchmark report: the solver against ngspice, the planner on shelves and against a full search."""
     design = load(ROOT / "src/coilwright/project/demo.coil.toml").design
     chosen = design.chosen()
     if chosen is None:

@@ -122,8 +122,8 @@ def prune(name: str, shelf: Shelf) -> PruningRow:
         raise ValueError(f"nothing could be ranked of {name}")
     best, other = quick.ranked[0], full.ranked[0]
     return PruningRow(
-        name, len(shelf.circuits), best.score, other.score, Effort().solved, full.considered, middle - begin, end - middle,
-        best.name == other.name,
+        name, len(shelf.circuits), best.score, other.score, Effort().solved, full.considered, middle - begin,
+        end - middle, best.name == other.name,
     )  # fmt: skip
 
 

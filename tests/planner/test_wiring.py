@@ -94,8 +94,7 @@ def test_four_and_the_mains_in_series_give_8630_volts_and_are_refused() -> None:
     # Four plus 230 V mains in series give 8630 V (common practice, no source).
     c, inventory = stack(4, 4, "floating", mains_in_series=True)
     state = solve(c, inventory)
-    assert volts(state) == pytest.approx(8630.0, rel=2e-3) or volts(state) == pytest.approx(8400.0, rel=2e-3)
-    assert rms(state.potential("hot_a")) == pytest.approx(8630.0, rel=2e-3)
+    assert volts(state) == pytest.approx(8630.0, rel=2e-3)
     reasons = {r.code: r for r in structural(c)}
     assert reasons["mains-in-series"].number == pytest.approx(230 / 8400, rel=1e-3)
     assert reasons["mains-in-series"].detail == "230 V"
@@ -154,7 +153,6 @@ def test_two_tapped_units_in_parallel_double_the_current_not_the_volts() -> None
     inventory = shelf(unit("S1", "tap", 10e3), unit("S2", "tap", 10e3))
     one = make(Stage(High((), 0, (0,)), 1, 0), None, inventory, (FEED,))
     two = make(Stage(High((), 0, (0, 0)), 1, 0), None, inventory, (FEED,))
-    loaded = [solve_network(build(arrangement_of(c), inventory.circuits, MAINS).with_load(0.0)) for c in (one, two)]
     assert volts(solve(one, inventory)) == pytest.approx(10e3, rel=2e-3)
     assert volts(solve(two, inventory)) == pytest.approx(10e3, rel=2e-3)
     mains = replace(MAINS, resistance=1e-9, inductance=0.0)

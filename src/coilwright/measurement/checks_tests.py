@@ -167,8 +167,8 @@ def check_short(part: Transformer, points: Sequence[TestPoint], stopped: frozens
         p = a if stands_out(a, sound, SHORT_ODD) and not stands_out(b, sound, SHORT_ODD) else b
         message = (
             f"From {say(a.volts, 'V')} to {say(b.volts, 'V')} the short-circuit impedance goes from "
-            f"{say(a.impedance, 'ohm')} to {say(b.impedance, 'ohm')}; it falls as the shunts saturate, never rises, and "
-            "not to less than half."
+            f"{say(a.impedance, 'ohm')} to {say(b.impedance, 'ohm')}; it falls as the shunts saturate, never rises, "
+            "and not to less than half."
         )
         hint = "Was the short tight in both, and are volts and amperes of the same moment?"
         found.append(Finding("leakage-shape", "CAUTION", f"{p.where}.current", message, hint))

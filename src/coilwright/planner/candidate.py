@@ -280,7 +280,7 @@ def arrangement_of(c: Candidate) -> Arrangement:
         j.add("ground", f"{u.instance}.core")
         if u.tied == "none":
             j.add("ground", f"{u.instance}.high_tap")
-    output = hot if c.down or c.both else ("hot_a", base)
+    output = hot if c.down or c.both else ("hot_a", "return" if c.mains_in_series else "ground")
     lifted = tuple(
         u.instance
         for side in (c.up, c.down)

@@ -14,7 +14,7 @@ import numpy as np
 from coilwright.planner.ballast import Catalogue
 from coilwright.planner.candidate import own_forms, strings_of
 from coilwright.planner.inventory import Inventory
-from coilwright.planner.screen import LEVELS, Estimate, Index, group_numbers, join
+from coilwright.planner.screen import Estimate, Index, group_numbers, join
 from coilwright.planner.stages import Feed, Stage
 from coilwright.planner.twoport import CURRENTS, Complex, Real, Units, at_current, nearest
 
@@ -22,8 +22,8 @@ from coilwright.planner.twoport import CURRENTS, Complex, Real, Units, at_curren
 MOST_STRINGS = 3
 #: Deals of one form at most.
 MOST_DEALS = 6
-#: The level of the open tables at which a stage behind a ballast stands, near enough.
-OPEN_LEVEL = int(np.searchsorted(LEVELS, 0.92))
+#: Primary volts of the open table, as shares of what the feed gives.
+SHARES: Real = np.linspace(0.40, 1.06, 34)
 
 
 @dataclass
@@ -85,13 +85,19 @@ def estimate_own(pairs: Pairs, forms: Catalogue, inventory: Inventory, feed: Fee
     scale = np.array([[series, series], [1 / series, 1 / series]])
     n_strings = pairs.deals.shape[1]
     tables = forms.impedance[pairs.deals]  # (n, strings, currents)
-    volts = np.full((len(members), 1), LEVELS[OPEN_LEVEL] * feed.volts / series)
-    opened = units.open_chain(volts)[classes, 0] * scale
-    idle = np.abs(opened[..., 1, 0] / opened[..., 0, 0]) * volts[0, 0] * series
-    z = at_string(tables, string, idle * series)
-    joined = join(before(opened, z * series)[:, :, None], group)
+    volts = SHARES * feed.volts / series
+    tabled = units.open_chain(np.broadcast_to(volts, (len(members), volts.size)))
+    at, idle = np.full(classes.shape, int(np.searchsorted(SHARES, 0.92))), np.zeros(classes.shape)
+    joined, at_input = join((tabled[classes, at] * scale)[:, :, None], group), np.full(len(classes), feed.volts + 0j)
+    for _ in range(4):
+        z = at_string(tables, string, idle) * series
+        joined = join(before(tabled[classes, at] * scale, z)[:, :, None], group)
+        at_input = feed.volts / (1 + feed.impedance * joined.c[:, 0] / joined.a[:, 0])
+        drawn = joined.idle()[..., 0]
+        idle = np.abs(drawn * at_input[:, None]) * series
+        left = np.abs((1 - z * drawn) * at_input[:, None]) / feed.volts
+        at = np.clip(np.rint((left - SHARES[0]) / (SHARES[1] - SHARES[0])), 0, SHARES.size - 1).astype(np.int64)
     admittance, gain = joined.c[:, 0] / joined.a[:, 0], 1 / joined.a[:, 0]
-    at_input = feed.volts / (1 + feed.impedance * admittance)
     share = np.repeat(pairs.current[:, None] / n_strings, classes.shape[1], axis=1)
     tabled = units.short_chain(np.broadcast_to(CURRENTS, (len(members), CURRENTS.size)))
     current, through, primary = pairs.current, at_input, share

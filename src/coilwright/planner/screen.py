@@ -116,6 +116,10 @@ class Joined:
         """Return each unit's secondary current per volt at the input with the output open: what circulates."""
         return np.asarray((1 - self.chains[..., 0, 0] * self.inner) / self.chains[..., 0, 1])
 
+    def idle(self) -> Complex:
+        """Return each unit's primary current per volt at the input with the output open."""
+        return np.asarray((self.chains[..., 1, 1] - self.inner) / self.chains[..., 0, 1])
+
     def taken(self) -> Complex:
         """Return each unit's primary current per volt at the input with the output shorted."""
         return np.asarray((self.chains[..., 1, 1] - self.inner_short) / self.chains[..., 0, 1])

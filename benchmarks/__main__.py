@@ -26,7 +26,8 @@ Arrangements are the first ranked rows of the plans of `benchmarks/shelves`; the
 time by ngspice (2000 steps a cycle, 160 cycles). This checks the solver, not the part models. Target: 0.1 % rms.
 The last two columns are the fundamental alone, as a fast estimate uses it; "none" is where it has no answer.
 
-| shelf | arrangement | load | harmonics | output | mains, A | output, % | mains, % | peak, % | fast output, % | fast mains, % |
+| shelf | arrangement | load | harmonics | output | mains, A | output, % | mains, % | peak, % | fast output, % | fast
+mains, % |
 | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |
 """
 IDENTIFICATION = """

@@ -7,13 +7,12 @@ from math import sqrt
 
 import numpy as np
 import pytest
+from benchmarks.planner_shelves import choke_circuit, oven_circuit
 
 from coilwright.planner.ballast import Catalogue, Form, catalogue, forms_of, largest_size, leaves
 from coilwright.planner.inventory import Element
 from coilwright.planner.twoport import CURRENTS, at_current, choke_impedance
 from coilwright.supply.circuits import ResistorCircuit
-
-from benchmarks.planner_shelves import choke_circuit, oven_circuit
 
 OMEGA = 2 * np.pi * 50
 

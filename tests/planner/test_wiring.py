@@ -1,4 +1,6 @@
-"""Candidates as joints, solved: trade facts, senses, stacks, series primaries, and the quick estimate beside the solution."""
+"""Candidates as joints, solved: trade facts, senses, stacks, series primaries, and the quick estimate beside the
+solution.
+"""
 
 from __future__ import annotations
 
@@ -24,14 +26,37 @@ STIFF = Iron(1e4, 1.1, 1e-4)
 def ideal(tied: str = "finish", volts: float = 2100.0, plate: float = 230.0) -> TransformerCircuit:
     """Return a transformer that is next to ideal: the trade's arithmetic counts turns and nothing else."""
     return TransformerCircuit(
-        volts / plate, 1e-3, 0.1, replace(STIFF, knee_flux=1.1 * plate / 230), replace(STIFF, knee_flux=1.1 * plate / 230), 1e7,
-        1e-6, None, tapped=tied == "tap", tied=tied, high_to_core=1e-12, primary_to_core=1e-12, high_to_primary=1e-12)  # fmt: skip
+        volts / plate,
+        1e-3,
+        0.1,
+        replace(STIFF, knee_flux=1.1 * plate / 230),
+        replace(STIFF, knee_flux=1.1 * plate / 230),
+        1e7,
+        1e-6,
+        None,
+        tapped=tied == "tap",
+        tied=tied,
+        high_to_core=1e-12,
+        primary_to_core=1e-12,
+        high_to_primary=1e-12,
+    )
 
 
-def unit(name: str, tied: str = "finish", volts: float = 2100.0, plate: float = 230.0, *, liftable: str = "unknown",
-         proved: float | None = None) -> Unit:  # fmt: skip
+def unit(
+    name: str,
+    tied: str = "finish",
+    volts: float = 2100.0,
+    plate: float = 230.0,
+    *,
+    liftable: str = "unknown",
+    proved: float | None = None,
+) -> Unit:
     end = volts / 2 if tied == "tap" else volts
-    marks = {} if proved is None else dict.fromkeys(("primary_to_core", "start_to_core", "finish_to_core", "high_to_primary"), "stamped")
+    marks = (
+        {}
+        if proved is None
+        else dict.fromkeys(("primary_to_core", "start_to_core", "finish_to_core", "high_to_primary"), "stamped")
+    )
     inner = proved or 0.0
     outer = proved or 1.1 * end
     ends = {"finish": (outer, inner), "start": (inner, outer), "tap": (outer, outer), "none": (inner, inner)}[tied]
@@ -54,10 +79,20 @@ def volts(state: Steady) -> float:
     return rms(state.voltage(*output))
 
 
-def stack(levels: int, n_up: int, cores: Cores, *, mains_in_series: bool = False, **more: object) -> tuple[Candidate, Inventory]:
+def stack(
+    levels: int, n_up: int, cores: Cores, *, mains_in_series: bool = False, **more: object
+) -> tuple[Candidate, Inventory]:
     inventory = shelf(*(unit(f"T{k + 1}", **more) for k in range(levels)))  # type: ignore[arg-type]
-    return (make(Stage(High(((0,),) * levels, n_up, (), cores), 1, 0), None, inventory, (FEED,), mains_in_series=mains_in_series),
-            inventory)  # fmt: skip
+    return (
+        make(
+            Stage(High(((0,),) * levels, n_up, (), cores), 1, 0),
+            None,
+            inventory,
+            (FEED,),
+            mains_in_series=mains_in_series,
+        ),
+        inventory,
+    )
 
 
 PAIR = Stage(High(((0,), (0,)), 1, ()), 1, 0)
@@ -80,7 +115,9 @@ def test_a_pair_with_its_midpoint_earthed_gives_twice_the_volts(tied: str) -> No
 
 def test_a_pair_of_units_tied_at_unlike_ends_is_still_in_opposite_phase() -> None:
     inventory = shelf(unit("T1", "finish"), unit("T2", "start"))
-    assert volts(solve(make(Stage(High(((0,), (1,)), 1, ()), 1, 0), None, inventory, (FEED,)), inventory)) == pytest.approx(4200, rel=2e-3)
+    assert volts(
+        solve(make(Stage(High(((0,), (1,)), 1, ()), 1, 0), None, inventory, (FEED,)), inventory)
+    ) == pytest.approx(4200, rel=2e-3)
 
 
 def test_cores_of_a_pair_stay_at_earth() -> None:

@@ -6,6 +6,7 @@ that ``coilwright --help`` answers at once.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 
 
@@ -15,6 +16,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     ``arguments`` defaults to those of the process. Never raises and never prints a traceback, except under
     ``COILWRIGHT_DEBUG=1``.
     """
+    # The matrices here are small: a threaded linear-algebra library spends more on waking its threads than on the sums.
+    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
+        os.environ.setdefault(name, "1")
     from coilwright.cli.run import run
 
     return run(arguments)

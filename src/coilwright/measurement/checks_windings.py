@@ -36,7 +36,8 @@ def check_windings(part: Transformer) -> list[Finding]:
     if ratio > 1.5 and primary.value > secondary.value:
         message = (
             f"The primary reads {say(primary.value, 'ohm')}, more than the high winding, "
-            f"{say(secondary.value, 'ohm')}: with {ratio:.3g} times the turns the high winding has the higher resistance."
+            f"{say(secondary.value, 'ohm')}: with {ratio:.3g} times the turns the high winding has the "
+            "higher resistance."
         )
         hint = "Are the two windings swapped, in the file or on the bench?"
         keys = ("primary_resistance", secondary_key(part))

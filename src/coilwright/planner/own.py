@@ -115,7 +115,15 @@ def estimate_own(pairs: Pairs, forms: Catalogue, inventory: Inventory, feed: Fee
     overload = at_string(forms.overload[pairs.deals], string, primary)
     load = np.maximum(np.real(overload), primary / rated[classes]).max(axis=1)
     ratio = feed.ratio
-    return Estimate(np.abs(v_open), np.abs(i_short), i_open * ratio, through * ratio, best * ratio, load, current)
+    return Estimate(
+        np.abs(v_open),
+        np.abs(i_short),
+        i_open * ratio,
+        np.asarray(through * ratio, dtype=complex),
+        best * ratio,
+        load,
+        current,
+    )
 
 
 def at_string(tables: Complex | Real, string: Index, current: Real) -> Complex:

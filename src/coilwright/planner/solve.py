@@ -280,20 +280,20 @@ def _exact(
         return None
     points = [operating(state, load) for state, load in zip(plain, loads, strict=True)]
     wired = points if full is bare else [operating(state, load) for state, load in zip(with_caps, loads, strict=True)]
-    opened, short, best = points
     load = max((current / rated for current, rated in _loads(c, plain[1])), default=0.0)
-    stresses = {u.instance: _stress(u, arrangement_of(c), plain) for u in c.units}
+    states = plain if full is bare else [*plain, *with_caps]
+    stresses = {u.instance: _stress(u, arrangement_of(c), states) for u in c.units}
     return judged(
         c,
         c.correctors,
         context,
-        open_voltage=opened.voltage,
-        short_current=short.current,
+        open_voltage=wired[0].voltage,
+        short_current=wired[1].current,
         mains_current=max(p.mains_current for p in points),
-        mains_short=short.mains_current,
+        mains_short=points[1].mains_current,
         load=load,
         power_factor=wired[2].power_factor,
-        reactive_power=best.reactive_power,
+        reactive_power=points[2].reactive_power,
         circulating=circulating,
         mains_corrected=max(p.mains_current for p in wired),
         stresses=stresses,

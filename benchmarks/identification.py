@@ -79,8 +79,8 @@ class Outcome:
     alarms: tuple[str, ...]
 
 
-def draw(rng: np.random.Generator, kind: str) -> TransformerCircuit:
-    """Return a made-up warm circuit of a kind."""
+def draw(rng: np.random.Generator, kind: str, splits: tuple[float, float] = (0.3, 0.7)) -> TransformerCircuit:
+    """Return a made-up warm circuit of a kind; ``splits`` bounds the primary limb's share of the core."""
     k = defaults_of(kind)
     v2 = k.secondary_voltage * rng.uniform(0.85, 1.2)
     va = k.power * rng.uniform(0.7, 1.3)
@@ -89,7 +89,7 @@ def draw(rng: np.random.Generator, kind: str) -> TransformerCircuit:
     def some(spread, factor=0.6):
         return spread.median * np.exp(factor * spread.sigma * rng.standard_normal())
 
-    split, n = rng.uniform(0.3, 0.7), int(rng.choice([7, 13]))
+    split, n = rng.uniform(*splits), int(rng.choice([7, 13]))
     amperes = va / _MAINS
     inductance = flux / (sqrt(2) * amperes * some(k.magnetising))
     saturation = sqrt(2) * amperes * some(k.saturation)
@@ -122,9 +122,10 @@ def truth(
     short_shares: Sequence[float],
     *,
     noise: float = 1.0,
+    splits: tuple[float, float] = (0.3, 0.7),
 ) -> Truth:
     """Return a made-up transformer with its noisy readings. ``noise`` scales every meter error."""
-    circuit = draw(rng, kind)
+    circuit = draw(rng, kind, splits)
     stray, warmth, low_flux = rng.uniform(1.0, 1.2), rng.uniform(1.0, 1.2), rng.uniform(0.3, 0.8)
     cold = (circuit.primary_resistance / WARM / stray, circuit.secondary_resistance / WARM / stray)
     bench = warmth / WARM
@@ -188,7 +189,8 @@ def run(
     *,
     kinds: Sequence[str] = ("oven", "sign"),
     open_shares: Sequence[float] = (0.5, 0.8, 1.0),
-    short_shares: Sequence[float] = (0.5, 0.8, 1.0),
+    short_shares: Sequence[float] = (0.7, 0.85, 1.0),
+    splits: tuple[float, float] = (0.3, 0.7),
 ) -> Outcome:
     """Return errors and coverage over ``n`` made-up transformers."""
     rng = np.random.default_rng(seed)
@@ -197,7 +199,7 @@ def run(
     width: dict[str, list[float]] = {q: [] for q in QUANTITIES}
     alarms, spent = [], 0.0
     for k in range(n):
-        made = truth(rng, kinds[k % len(kinds)], open_shares, short_shares)
+        made = truth(rng, kinds[k % len(kinds)], open_shares, short_shares, splits=splits)
         begin = time.process_time()
         study = study_transformer(made.part, {"meter": METER}, _MAINS, _FREQUENCY)
         spent += time.process_time() - begin

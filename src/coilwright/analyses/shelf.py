@@ -10,8 +10,12 @@ from coilwright.analyses.facts_of_supply import site_facts
 from coilwright.analyses.results import Estimate, NextReading, PartResult, ReadingNote, ShelfResult
 from coilwright.measurement.choke import choke_bands, fit_choke
 from coilwright.measurement.choke import moved as moved_choke
+from coilwright.measurement.choke_checks import check_choke
 from coilwright.measurement.findings import Finding, Quantity
 from coilwright.measurement.kinds import defaults_of
+from coilwright.measurement.next_choke import HAZARD as CHOKE_HAZARD
+from coilwright.measurement.next_choke import HAZARD_WORDS as CHOKE_HAZARD_WORDS
+from coilwright.measurement.next_choke import next_of_choke
 from coilwright.measurement.next_reading import HAZARD_WORDS, WORDS, next_readings
 from coilwright.measurement.next_reading import UNITS as ASKED_UNITS
 from coilwright.measurement.simple import SimpleStudy, study_capacitor, study_resistor, study_variable
@@ -22,6 +26,9 @@ from coilwright.protection.rules import collect
 from coilwright.protection.rules_shelf import shelf_tags
 from coilwright.protection.rules_site import site_tags
 from coilwright.supply.circuits import PartCircuit
+
+#: Findings on a choke that keep it off the plan until they are corrected.
+IMPOSSIBLE_CHOKE = ("power-above-va", "impossible-x", "resistance-below-dc")
 
 Progress = Callable[[float, str], None]
 
@@ -153,7 +160,7 @@ def _study(part: Transformer | Choke | Capacitor | Resistor | Variable, bench: _
         study = study_transformer(part, bench.instruments, bench.mains, bench.frequency)
         return _Studied(_transformer(part, study), part.where, _next(part, study, bench))
     if isinstance(part, Choke):
-        return _Studied(_choke(part, bench), part.where)
+        return _choke(part, bench)
     if isinstance(part, Capacitor):
         result = _simple(part.id, part.kind or part.use or "capacitor", study_capacitor(part, bench.frequency))
     elif isinstance(part, Resistor):
@@ -206,27 +213,51 @@ def _transformer(part: Transformer, study: TransformerStudy) -> PartResult:
     )
 
 
-def _choke(part: Choke, bench: _Bench) -> PartResult:
-    fit = fit_choke(part, bench.instruments, bench.frequency, bench.mains)
+def _choke(part: Choke, bench: _Bench) -> _Studied:
+    findings = check_choke(part, bench.instruments)
+    notes = tuple(_note(f) for f in findings)
+    stopped = frozenset(f.where for f in findings if f.grade == "STOP")
+    fit = fit_choke(part, bench.instruments, bench.frequency, bench.mains, stopped)
+    why = next(
+        (f"{f.where}: {f.message} Correct the reading first." for f in findings if f.code in IMPOSSIBLE_CHOKE), ""
+    )
     if fit is None:
-        return PartResult(
-            part.id,
-            "choke",
-            {},
-            (),
-            usable=False,
-            why_not="neither a test, nor a lamp, nor a current is written, so its reactance is not known",
-        )
-    if not fit.solved.converged:
-        return PartResult(part.id, "choke", {}, (), usable=False, why_not=f"{NO_CIRCUIT} that its readings agree with")
+        why = why or "neither a test, nor a lamp, nor a current is written, so its reactance is not known"
+    elif not fit.solved.converged:
+        why = why or f"{NO_CIRCUIT} that its readings agree with"
+    if fit is None or not fit.solved.converged:
+        return _Studied(PartResult(part.id, "choke", {}, notes, usable=False, why_not=why), part.where)
     units = {"inductance": "H", "impedance": "ohm", "rated_voltage": "V", "mains_current": "A", "resistance": "ohm"}
     values = {}
     for name, (value, low, high) in choke_bands(fit, part, bench.mains).items():
         source = fit.sources["resistance" if name == "resistance" else "inductance"]
         values[name] = Estimate(value, low, high, source.mark, units[name], source.basis)
-    return PartResult(
-        part.id, "choke", values, (), usable=True, circuit=fit.circuit, spread=moved_choke(fit, part.gap_ratio)
+    result = PartResult(
+        part.id,
+        "choke",
+        values,
+        notes,
+        usable=not why,
+        circuit=None if why else fit.circuit,
+        why_not=why,
+        spread=() if why else moved_choke(fit, part.gap_ratio),
     )
+    asked = next_of_choke(part, fit, bench.instruments, bench.mains)
+    if asked is None:
+        return _Studied(result, part.where)
+    wanted = NextReading(
+        part.id,
+        asked.what,
+        asked.instrument,
+        CHOKE_HAZARD,
+        CHOKE_HAZARD_WORDS,
+        "impedance with the mains across it",
+        asked.before,
+        asked.after,
+        asked.how,
+        "ohm",
+    )
+    return _Studied(result, part.where, (wanted,))
 
 
 def _simple(id: str, kind: str, study: SimpleStudy) -> PartResult:

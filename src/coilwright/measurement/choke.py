@@ -115,12 +115,18 @@ def _solve(
 
 
 def fit_choke(
-    choke: Choke, instruments: Mapping[str, Instrument], frequency: float, mains_voltage: float = 230.0
+    choke: Choke,
+    instruments: Mapping[str, Instrument],
+    frequency: float,
+    mains_voltage: float = 230.0,
+    stopped: frozenset[str] = frozenset(),
 ) -> ChokeFit | None:
     """Return the fit of a choke, None where neither test, lamp nor current is written.
 
-    Of a choke that states a current and no volts, ``mains_voltage`` gives the guess.
+    Of a choke that states a current and no volts, ``mains_voltage`` gives the guess. ``stopped`` holds key paths of
+    readings that cannot be true; they are left out.
     """
+    choke = _believed(choke, stopped)
     sources: dict[str, MarkSource] = {}
     rated = _rated(choke, sources, frequency, mains_voltage)
     if rated is None:
@@ -181,6 +187,16 @@ def circuit_of(theta: Real, flux: float, exponent: int) -> ChokeCircuit:
         inductance * AIR_SHARE,
         loss,
     )
+
+
+def _believed(choke: Choke, stopped: frozenset[str]) -> Choke:
+    """Return the choke without the readings that cannot be true."""
+    tests = []
+    for k, t in enumerate(choke.test):
+        where = t.where or f"{choke.where or choke.id}.test[{k}]"
+        if f"{where}.current" not in stopped and f"{where}.voltage" not in stopped:
+            tests.append(replace(t, power=None) if f"{where}.power" in stopped else t)
+    return replace(choke, test=tuple(tests))
 
 
 def _may_use(test: ChokeTest, instruments: Mapping[str, Instrument]) -> bool:

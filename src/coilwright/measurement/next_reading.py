@@ -25,6 +25,8 @@ from coilwright.model.parts import Instrument, Read, Transformer
 REACH = 27.0
 #: A candidate must take away this share of some band, or it is not asked for; one that was taken already, more.
 WORTH, WORTH_AGAIN = 0.08, 0.20
+#: No more than this is asked for [A]: what a plug-in meter carries with room to spare (assumption).
+MOST_AMPERES = 10.0
 #: A short test that would show more than this if its short fell off counts as one with the high winding live [V].
 LETHAL_IF_OPEN = 1000.0
 #: Bands by which candidates are judged, in words.
@@ -91,7 +93,7 @@ def next_readings(
 
     ``working_current`` [A rms, primary] is what the unit will carry behind its ballast.
     """
-    volts = working_volts(result, mains_voltage, frequency, working_current)
+    volts = working_volts(result, mains_voltage, frequency, min(working_current, MOST_AMPERES))
     found = candidates(part, result, instruments, mains_voltage, frequency, volts)
     if not found:
         return ()
@@ -174,7 +176,7 @@ def candidates(
     ``working_voltage`` is what the ballast leaves on the primary in a short: the short test is asked there.
     """
     found = [*_low_voltage(part, result, instruments, frequency)]
-    mains_meter = _meter(instruments, ("voltage", "current", "power"), 0.0)
+    mains_meter = meter_for(instruments, ("voltage", "current", "power"), 0.0)
     if mains_meter is None:
         return found
     found += _short(part, result, mains_meter, frequency, working_voltage)
@@ -183,19 +185,21 @@ def candidates(
 
 
 @dataclass(frozen=True)
-class _Meter:
+class Meter:
+    """An instrument by name, with its rating [V]; ``instrument`` is None where the file names none."""
+
     id: str
     instrument: Instrument | None
     rating: float
 
 
-def _meter(instruments: Mapping[str, Instrument], quantities: tuple[str, ...], volts: float) -> _Meter | None:
+def meter_for(instruments: Mapping[str, Instrument], quantities: tuple[str, ...], volts: float) -> Meter | None:
     """Return the instrument for some quantities that takes the volts: the one that reads most of them, the best rated.
 
     Without any instrument in the file one with a rating is named in words; where there are some and none will do, None.
     """
     if not instruments:
-        return _Meter("a mains-side meter rated 250 V", None, 250.0) if volts <= 250 else None
+        return Meter("a mains-side meter rated 250 V", None, 250.0) if volts <= 250 else None
     fit = [i for i in instruments.values() if i.rating is not None and i.rating >= volts and "voltage" in i.accuracy]
     able = [i for i in fit if all(q in i.accuracy for q in quantities)] or [
         i for i in fit if all(q in i.accuracy for q in quantities if q != "power")
@@ -203,10 +207,10 @@ def _meter(instruments: Mapping[str, Instrument], quantities: tuple[str, ...], v
     if not able:
         return None
     best = max(able, key=lambda i: (sum(q in i.accuracy for q in quantities), i.rating or 0.0))
-    return _Meter(best.id, best, best.rating or 0.0)
+    return Meter(best.id, best, best.rating or 0.0)
 
 
-def _sigma(meter: _Meter, what: What, value: float, kind: str) -> float:
+def _sigma(meter: Meter, what: What, value: float, kind: str) -> float:
     quantity = {"current": "current", "power": "power", "read": "voltage"}[what]
     return float((log_sigma(Read(value), quantity, meter.instrument) ** 2 + MODEL_SIGMA[kind, what] ** 2) ** 0.5)
 
@@ -214,7 +218,7 @@ def _sigma(meter: _Meter, what: What, value: float, kind: str) -> float:
 def _low_voltage(
     part: Transformer, result: Fit, instruments: Mapping[str, Instrument], frequency: float
 ) -> list[Candidate]:
-    meter = _meter(instruments, ("voltage",), 30.0) if instruments else _Meter("a digital voltmeter", None, 250.0)
+    meter = meter_for(instruments, ("voltage",), 30.0) if instruments else Meter("a digital voltmeter", None, 250.0)
     if meter is None:
         return []
     ratio = float(np.exp(result.theta[PLACE["ratio"]]))
@@ -253,7 +257,7 @@ def _low_voltage(
     return out
 
 
-def _short(part: Transformer, result: Fit, meter: _Meter, frequency: float, working_voltage: float) -> list[Candidate]:
+def _short(part: Transformer, result: Fit, meter: Meter, frequency: float, working_voltage: float) -> list[Candidate]:
     volts = _round(working_voltage)
     volts = volts if volts <= meter.rating else _round_down(meter.rating)
     if any(0.8 < t.applied.value / volts < 1.25 for t in part.short_test):
@@ -265,7 +269,7 @@ def _short(part: Transformer, result: Fit, meter: _Meter, frequency: float, work
     current, power = float(true_rms(state.primary_current)[0, 0]), float(state.power[0, 0])
     ratio = float(np.exp(result.theta[PLACE["ratio"]]))
     ends = "both ends of the high winding" if result.prior.tapped else "the high winding's free end"
-    numbers: tuple[What, ...] = ("current", "power") if _reads_power(meter) else ("current",)
+    numbers: tuple[What, ...] = ("current", "power") if reads_power(meter) else ("current",)
     how = (
         f"Bolt {ends} to the core, core to earth. Variable transformer on the primary, from zero up to about "
         f"{say(volts, 'V')}: {say(current, 'A')}, the current it will carry in use, {say(power, 'W')} expected. Read "
@@ -288,7 +292,7 @@ def _short(part: Transformer, result: Fit, meter: _Meter, frequency: float, work
     ]
 
 
-def _open(part: Transformer, result: Fit, meter: _Meter, mains_voltage: float, frequency: float) -> list[Candidate]:
+def _open(part: Transformer, result: Fit, meter: Meter, mains_voltage: float, frequency: float) -> list[Candidate]:
     out = []
     for share in (1.0, 0.8, 0.5):
         volts = mains_voltage if share == 1.0 else _round(share * mains_voltage)
@@ -299,7 +303,7 @@ def _open(part: Transformer, result: Fit, meter: _Meter, mains_voltage: float, f
         if not state.converged.all():
             continue
         current, power = float(true_rms(state.primary_current)[0, 0]), float(state.power[0, 0])
-        numbers: tuple[What, ...] = ("current", "power") if _reads_power(meter) else ("current",)
+        numbers: tuple[What, ...] = ("current", "power") if reads_power(meter) else ("current",)
         how = (
             "Guard the high-voltage end at a distance, connect nothing to it and put no meter on it; core to earth. "
             f"{say(volts, 'V')} on the primary: about {say(current, 'A')} and {say(power, 'W')}. Read on the mains "
@@ -321,7 +325,8 @@ def _open(part: Transformer, result: Fit, meter: _Meter, mains_voltage: float, f
     return out
 
 
-def _reads_power(meter: _Meter) -> bool:
+def reads_power(meter: Meter) -> bool:
+    """Return whether the instrument also reads watts."""
     return meter.instrument is None or "power" in meter.instrument.accuracy
 
 

@@ -47,6 +47,8 @@ NAMES = (
 )
 PLACE = {name: k for k, name in enumerate(NAMES)}
 _FIXED = 1e-9
+#: Heater winding of an oven unit [V]: 3.1 to 3.2 (public Q&A page on oven transformers, secondary source, seen).
+HEATER_VOLTS = 3.2
 
 
 @dataclass(frozen=True)
@@ -88,8 +90,10 @@ def prior_of(part: Transformer, mains_voltage: float, mains_frequency: float) ->
     amperes = va / v1
     base = v1 / amperes
     guess = {
+        # Open volts are what a plate says; the turns ratio is above that by leakage over one limb's magnetising.
         "ratio": Spread(
-            v2 / v1 * (1.04 if kind.shunted else 1.0), 0.08 if part.plate_secondary and part.plate_primary else 0.3
+            v2 / v1 * (1 + kind.leakage.median * kind.magnetising.median / 2),
+            0.08 if part.plate_secondary and part.plate_primary else 0.3,
         ),
         "inductance": Spread(flux / (sqrt(2) * amperes * kind.magnetising.median), kind.magnetising.sigma),
         "saturation": Spread(sqrt(2) * amperes * kind.saturation.median, kind.saturation.sigma),
@@ -135,7 +139,7 @@ def prior_of(part: Transformer, mains_voltage: float, mains_frequency: float) ->
         tied == "tap",
         strays,
         load,
-        0.0145 if kind.heater else None,
+        HEATER_VOLTS / v1 if kind.heater else None,
         kind.exponent,
         sources,
     )

@@ -28,6 +28,8 @@ TestKind = Literal["open", "short", "fed low", "fed high"]
 
 #: Input resistance of a digital voltmeter [ohm]; common practice, no source.
 METER_RESISTANCE = 10e6
+#: What hangs on the high winding in an open test: nothing [ohm].
+OPEN_RESISTANCE = 1e15
 #: Odd harmonics of a fit; the highest matters below 1e-3 of the current.
 FIT_HARMONICS = np.arange(1, 10, 2)
 FULL_HARMONICS = np.arange(1, 26, 2)
@@ -167,7 +169,7 @@ def predict(
     rp = c.primary_resistance[:, warm][:, :, None]
     rs = c.secondary_resistance[:, warm][:, :, None]
     square = c.ratio[one] ** 2
-    load = square / (rs + np.where(shorted, 0.0, METER_RESISTANCE)[None, :, None])
+    load = square / (rs + np.where(shorted, 0.0, OPEN_RESISTANCE)[None, :, None])
     half_loss = 1 / (2 * c.core_loss_resistance[one])
     y_air, y_shunt = 1 / (s * c.air_leakage[one]), 1 / (s * c.shunt_inductance[one])
     y = np.zeros((m, t, n_h, 3, 3), dtype=complex)
@@ -199,11 +201,10 @@ def predict(
     drive[..., 0] = sqrt(2) * volts
     primary = (drive - x[..., 0]) / rp
     secondary = x[..., 2] * c.ratio[one]
-    at_meter = np.where(shorted[None, :, None], 0.0, METER_RESISTANCE / (rs + METER_RESISTANCE))
     return BenchPrediction(
         harmonics,
         primary,
-        secondary * at_meter,
+        np.where(shorted[None, :, None], 0.0, secondary),
         np.where(shorted[None, :, None], secondary / rs, 0.0),
         np.asarray((drive[..., 0] * primary[..., 0].conj()).real / 2),
         result.flux.reshape(m, t, n_h, 3),

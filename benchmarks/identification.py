@@ -187,9 +187,9 @@ def run(
     n: int = 200,
     seed: int = 1,
     *,
-    kinds: Sequence[str] = ("oven", "sign"),
+    kinds: Sequence[str] = ("oven",),
     open_shares: Sequence[float] = (0.5, 0.8, 1.0),
-    short_shares: Sequence[float] = (0.7, 0.85, 1.0),
+    short_shares: Sequence[float] = (0.8, 0.9, 1.0),
     splits: tuple[float, float] = (0.3, 0.7),
 ) -> Outcome:
     """Return errors and coverage over ``n`` made-up transformers."""
@@ -223,15 +223,40 @@ def run(
     return Outcome(tallies, len(sets), n, spent / n, tuple(alarms))
 
 
+@dataclass(frozen=True)
+class Case:
+    """One table of the report: kind, shares of plate volts of the short tests, bounds of the core's split."""
+
+    label: str
+    kind: str
+    short_shares: tuple[float, ...]
+    splits: tuple[float, float]
+
+
+#: What the report shows. The targets are held against the first. A sign unit's strong leakage makes its open volts and
+#: short current hang on the core's split, which no terminal test shows: its error is larger, and its band says so. The
+#: last is what a builder can do at home with an oven unit: the full-voltage short then stays open, as its band says.
+CASES = (
+    Case("oven, short tests up to full volts", "oven", (0.8, 0.9, 1.0), (0.3, 0.7)),
+    Case("sign, short tests up to full volts, split 0.4 to 0.6", "sign", (0.8, 0.9, 1.0), (0.4, 0.6)),
+    Case("sign, short tests up to full volts", "sign", (0.8, 0.9, 1.0), (0.3, 0.7)),
+    Case("oven, short tests at 10, 17 and 40 % of full volts", "oven", (0.10, 0.17, 0.40), (0.3, 0.7)),
+)
+
+
+def run_case(case: Case, n: int = 200, seed: int = 1) -> Outcome:
+    """Return the outcome of one table of the report."""
+    return run(n, seed, kinds=(case.kind,), short_shares=case.short_shares, splits=case.splits)
+
+
 def main() -> None:
     """Print the report."""
     n = int(sys.argv[1]) if len(sys.argv) > 1 else 200
     seed = int(sys.argv[2]) if len(sys.argv) > 2 else 1
-    for shares in ((0.5, 0.8, 1.0), (0.1, 0.17, 0.4)):
-        out = run(n, seed, short_shares=shares)
+    for case in CASES:
+        out = run_case(case, n, seed)
         print(
-            f"{n} made-up transformers, short tests at {', '.join(f'{s:.0%}' for s in shares)} of plate volts; "
-            f"{out.seconds:.3f} s CPU each; {out.false_alarms} clean sets with a STOP or CAUTION"
+            f"{case.label}: {n} made-up units; {out.seconds:.3f} s CPU each; {out.false_alarms} sets with a false alarm"
         )
         for t in out.tallies:
             print(

@@ -139,8 +139,11 @@ def test_without_a_choke_the_one_that_is_missing_is_described() -> None:
     assert result.ranked == ()
     assert result.nearest.startswith("Nearest is T1 + T2, midpoint earthed")
     assert "a choke of about" in result.nearest
+    assert "With a choke of about" in result.nearest
     ohms = float(result.nearest.partition("a choke of about ")[2].split()[0])
-    bare.choke("B1", ohms, 9.0)
+    amperes = float(result.nearest.partition(" rated ")[2].split()[0])
+    assert 7.0 < amperes < 12.0
+    bare.choke("B1", ohms, amperes)
     row = plan(bare.design(), shelf=bare.result()).ranked[0]
     assert row.apparent_power == pytest.approx(1500.0, rel=0.05)
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from math import log, pi
 
 import numpy as np
@@ -180,14 +180,18 @@ def fit_exponent(prior: Prior, bench: Bench, exponent: int, start: Real | None =
 
 
 def fit(prior: Prior, bench: Bench, start: Fit | None = None) -> Fit:
-    """Return the best fit of a bench; the exponent of the iron is chosen by the fit where three open points let it
-    be.
+    """Return the best fit of a bench.
+
+    The exponent of the iron is chosen by the fit where three open points let it be; with fewer the kind's is taken, and
+    others are fitted beside it, for the bands.
     """
     seed = None if start is None else start.theta
     best = fit_exponent(prior, bench, prior.exponent if start is None else start.exponent, seed)
-    if bench.count("open") < 3:
-        return best
     tried = {best.exponent: best}
+    if bench.count("open") < 3:
+        for n in (best.exponent - 2, best.exponent + 4):
+            tried[n] = fit_exponent(prior, bench, n, best.theta)
+        return replace(best, alternatives=_beside(best, tried))
     for direction in (2, -2):
         n = best.exponent + direction
         while n in EXPONENTS and n not in tried:
@@ -196,10 +200,16 @@ def fit(prior: Prior, bench: Bench, start: Fit | None = None) -> Fit:
                 break
             best = other
             n += direction
-    others = tuple(
-        (n, f.solved.cost - best.solved.cost, f.theta) for n, f in sorted(tried.items()) if n != best.exponent
+    return replace(best, alternatives=_beside(best, tried))
+
+
+def _beside(best: Fit, tried: Mapping[int, Fit]) -> tuple[tuple[int, float, Real], ...]:
+    """Return the other exponents, each with how much worse it fits and its theta."""
+    return tuple(
+        (n, f.solved.cost - best.solved.cost, f.theta)
+        for n, f in sorted(tried.items())
+        if f is not best and f.solved.converged
     )
-    return Fit(prior, bench, best.exponent, best.solved, others)
 
 
 def operating_values(
@@ -242,6 +252,11 @@ def operating_values(
     return out
 
 
+def belief(worse: float) -> float:
+    """Return the belief in an alternative whose cost (twice the negative logarithm of belief) is so much worse."""
+    return float(1 / (1 + np.exp(np.clip(worse / 2, -50.0, 50.0))))
+
+
 def bands(
     result: Fit,
     mains_voltage: float,
@@ -249,25 +264,27 @@ def bands(
     *,
     working_voltage: float | None = None,
     names: Sequence[str] = (),
+    extra: Mapping[str, float] | None = None,
     draws: int = 160,
     seed: int = 1,
 ) -> dict[str, tuple[float, float, float]]:
     """Return value, low and high (95 %) of every quantity of operation, or of the named ones.
 
     Narrow bands follow from the slope at the fit; where the spread is above 6 % the posterior is drawn from instead,
-    because the iron bends. Exponents that the readings leave open widen the band.
+    because the iron bends. Exponents that the readings leave open widen the band; ``extra`` is that variance of the
+    logarithm by quantity, where it is known already.
     """
     free, prior = result.prior.free, result.prior
     sets = np.tile(result.theta, (free.size + 1, 1))
     sets[np.arange(free.size) + 1, free] += _STEP
     values = operating_values(sets, prior, result.exponent, mains_voltage, frequency, working_voltage)
     small = result.covariance[np.ix_(free, free)]
-    extra: dict[str, float] = {}
-    for n, worse, theta in result.alternatives:
-        weight = 1 / (1 + np.exp(min(worse / 2, 50.0)))
-        other = operating_values(theta, prior, n, mains_voltage, frequency, working_voltage)
-        for name, x in other.items():
-            extra[name] = extra.get(name, 0.0) + weight * float(np.log(x[0] / values[name][0])) ** 2
+    if extra is None:
+        extra = {}
+        for n, worse, theta in result.alternatives:
+            other = operating_values(theta, prior, n, mains_voltage, frequency, working_voltage)
+            for name, x in other.items():
+                extra[name] = extra.get(name, 0.0) + belief(worse) * float(np.log(x[0] / values[name][0])) ** 2
     out, wide = {}, False
     for name in names or values:
         x = values[name]

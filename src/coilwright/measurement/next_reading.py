@@ -8,17 +8,18 @@ current which the unit will carry behind its ballast.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 from math import floor, log10
 
 import numpy as np
 
 from coilwright.measurement.findings import say
-from coilwright.measurement.identify import Fit, bands, linearise, noise_of, operating_values
+from coilwright.measurement.identify import Fit, bands
 from coilwright.measurement.parameters import PLACE, coefficients
-from coilwright.measurement.readings import MODEL_SIGMA, Bench, Observation, What, log_sigma
-from coilwright.measurement.transformer_bench import BenchTest, Real, low_voltage_ratio, predict, true_rms
+from coilwright.measurement.promise import Addition, Outlook, outlooks
+from coilwright.measurement.readings import MODEL_SIGMA, Observation, What, log_sigma
+from coilwright.measurement.transformer_bench import BenchTest, low_voltage_ratio, predict, true_rms
 from coilwright.model.parts import Instrument, Read, Transformer
 
 #: Volts anywhere within reach in a low-voltage test (touch limit 30 V rms: IEC 60335-1, clause 8.1.4; some margin).
@@ -97,29 +98,34 @@ def next_readings(
     found = candidates(part, result, instruments, mains_voltage, frequency, volts)
     if not found:
         return ()
-    slopes = _slopes(result, mains_voltage, frequency, volts)
-    free = result.prior.free
-    small = result.covariance[np.ix_(free, free)]
-    ranked: list[tuple[int, float, Candidate, str, Real]] = []
-    for candidate, after in zip(found, _covariances(result, found), strict=True):
-        falls = {
-            q: 1 - float(s @ after @ s) ** 0.5 / max(float(s @ small @ s) ** 0.5, 1e-12) for q, s in slopes.items()
-        }
+    now, later = outlooks(result, [_addition(c) for c in found], tuple(WORDS), mains_voltage, frequency, volts)
+    ranked: list[tuple[int, float, Candidate, str, Outlook]] = []
+    for candidate, outlook in zip(found, later, strict=True):
+        falls = {q: 1 - (outlook.variance(q) / max(now.variance(q), 1e-18)) ** 0.5 for q in WORDS}
         best = max(falls, key=falls.__getitem__)
         if falls[best] >= (WORTH_AGAIN if candidate.again else WORTH):
-            ranked.append((candidate.hazard, -falls[best], candidate, best, after))
+            ranked.append((candidate.hazard, -falls[best], candidate, best, outlook))
     ranked.sort(key=lambda row: (row[0], row[1]))
     out = []
-    for _, _, candidate, best, after in ranked[:most]:
-        covariance = result.covariance.copy()
-        covariance[np.ix_(free, free)] = after
-        narrowed = replace(result, solved=replace(result.solved, covariance=covariance))
-        before, later = (
-            bands(r, mains_voltage, frequency, working_voltage=volts, names=(best,))[best][1:]
-            for r in (result, narrowed)
+    for _, _, candidate, best, outlook in ranked[:most]:
+        before, after = (
+            bands(
+                o.narrowed(result),
+                mains_voltage,
+                frequency,
+                working_voltage=volts,
+                names=(best,),
+                extra={best: o.open_variance(best)},
+            )[best][1:]
+            for o in (now, outlook)
         )
-        out.append(Asked(candidate, best, before, later))
+        out.append(Asked(candidate, best, before, after))
     return tuple(out)
+
+
+def _addition(c: Candidate) -> Addition:
+    seen = tuple(Observation(0, what, 1.0, s, "", c.response) for what, s in zip(c.numbers, c.sigmas, strict=True))
+    return Addition(c.test, seen, c.applied_sigma)
 
 
 def working_volts(result: Fit, mains_voltage: float, frequency: float, working_current: float) -> float:
@@ -131,36 +137,6 @@ def working_volts(result: Fit, mains_voltage: float, frequency: float, working_c
     if not good.any():
         return mains_voltage
     return float(np.interp(working_current, true_rms(state.primary_current)[0][good], grid[good]))
-
-
-def _slopes(result: Fit, mains_voltage: float, frequency: float, volts: float) -> dict[str, Real]:
-    """Return the slope of the logarithm of every judged quantity with every free unknown."""
-    free, step = result.prior.free, 1e-4
-    sets = np.tile(result.theta, (free.size + 1, 1))
-    sets[np.arange(free.size) + 1, free] += step
-    values = operating_values(sets, result.prior, result.exponent, mains_voltage, frequency, volts)
-    return {q: (np.log(values[q][1:]) - np.log(values[q][0])) / step for q in WORDS}
-
-
-def _covariances(result: Fit, found: Sequence[Candidate]) -> list[Real]:
-    """Return the covariance of the free unknowns with each candidate's reading added, as it is predicted."""
-    free = result.prior.free
-    tests = tuple(c.test for c in found)
-    seen = tuple(
-        Observation(k, what, 1.0, sigma, "", c.response)
-        for k, c in enumerate(found)
-        for what, sigma in zip(c.numbers, c.sigmas, strict=True)
-    )
-    bench = Bench(tests, tuple(c.applied_sigma for c in found), ("",) * len(tests), seen)
-    point = linearise(result.theta, result.prior, result.exponent, bench, None)
-    noise = noise_of(point, bench)
-    precision = np.linalg.inv(result.covariance[np.ix_(free, free)])
-    out = []
-    for k in range(len(found)):
-        rows = np.array([j for j, o in enumerate(seen) if o.test == k])
-        j, c = point.jacobian[rows], noise[np.ix_(rows, rows)]
-        out.append(np.linalg.inv(precision + j.T @ np.linalg.solve(c, j)))
-    return out
 
 
 def candidates(

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from coilwright.measurement.findings import Finding, say
-from coilwright.measurement.identify import Fit, fit
+from coilwright.measurement.identify import Fit, fit, fit_exponent
 from coilwright.measurement.parameters import PLACE, Prior
 from coilwright.measurement.readings import Bench
 from coilwright.model.parts import Transformer
@@ -18,6 +18,10 @@ from coilwright.model.parts import Transformer
 THRESHOLD = 4.2
 #: What a reading that may be anything is given as standard deviation of its logarithm.
 LOOSE = 2.0
+#: Readings that are tried: those furthest from what the others say.
+MOST_SUSPECTS = 7
+#: Standard deviation with which readings are held where no circuit agrees with them.
+ROUGHLY = 0.7
 #: How much the misfit (twice the log of belief) must fall before a reading is named.
 GAIN = 16.0
 _UNITS = {"current": "A", "power": "W", "secondary": "V", "secondary_current": "A", "read": "V"}
@@ -53,6 +57,23 @@ def find_outliers(part: Transformer, result: Fit, limit: int = 2) -> tuple[Fit, 
     return result, tuple(found)
 
 
+def furthest_off(prior: Prior, bench: Bench) -> tuple[Finding, ...]:
+    """Return which reading is furthest from a circuit that is held to none of them closely, where no fit was found."""
+    loose = tuple(replace(o, sigma=max(o.sigma, ROUGHLY)) for o in bench.observations)
+    rough = fit_exponent(prior, replace(bench, observations=loose), prior.exponent)
+    if not loose or not rough.solved.converged:
+        return ()
+    place = int(np.argmax(np.abs(rough.solved.deviation)))
+    seen, value = bench.observations[place], float(np.exp(rough.solved.predicted[place]))
+    unit = _UNITS[seen.what]
+    message = (
+        f"No circuit agrees with all readings of this part; {say(seen.value, unit)} is the furthest off: about "
+        f"{say(value, unit)} would go with the others."
+    )
+    hint = "Read it again. If it reads the same, another reading of this part is wrong."
+    return (Finding("reading-outlier", "CAUTION", seen.where, message, hint),)
+
+
 def _alarm(result: Fit) -> bool:
     free = result.prior.free
     pull = np.abs(result.theta[free] - result.prior.centre[free]) / result.prior.sigma[free]
@@ -67,7 +88,7 @@ def _name(part: Transformer, result: Fit) -> tuple[Fit, Finding] | None:
     best: tuple[float, _Suspect, Fit] | None = None
     before = misfit(result)
     for suspect in _suspects(part, result):
-        other = fit(suspect.prior, suspect.bench, start=result)
+        other = fit_exponent(suspect.prior, suspect.bench, result.exponent, result.theta)
         if not other.solved.converged:
             continue
         gain = before - misfit(other)
@@ -76,20 +97,23 @@ def _name(part: Transformer, result: Fit) -> tuple[Fit, Finding] | None:
     if best is None or best[0] < GAIN:
         return None
     gain, suspect, other = best
+    other = fit(suspect.prior, suspect.bench, start=other)
     return other, _finding(suspect, other, gain**0.5)
 
 
 def _suspects(part: Transformer, result: Fit) -> list[_Suspect]:
     bench, prior = result.bench, result.prior
     out = []
+    far = set(np.argsort(-np.abs(result.solved.deviation))[:MOST_SUSPECTS].tolist())
+    near = {bench.observations[k].test for k in far}
     for k, seen in enumerate(bench.observations):
-        if seen.plate or seen.sigma >= LOOSE:
+        if seen.plate or seen.sigma >= LOOSE or k not in far:
             continue
         loose = tuple(replace(o, sigma=LOOSE) if j == k else o for j, o in enumerate(bench.observations))
         out.append(_Suspect(seen.where, replace(bench, observations=loose), prior, seen.value, _UNITS[seen.what], k))
     for t, test in enumerate(bench.tests):
         count = sum(1 for o in bench.observations if o.test == t and not o.plate)
-        if count < 2 or bench.applied_sigma[t] >= LOOSE:
+        if count < 2 or bench.applied_sigma[t] >= LOOSE or t not in near:
             continue
         sigma = tuple(1.0 if j == t else s for j, s in enumerate(bench.applied_sigma))
         out.append(_Suspect(bench.where[t], replace(bench, applied_sigma=sigma), prior, test.applied, "V", None))

@@ -6,7 +6,7 @@ digits are read by eye. A tolerance written beside a reading is its 95 % half wi
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -189,8 +189,8 @@ def bench_of(
     """Return the tests and observations of a transformer, without the refused key paths.
 
     Plate figures join as observations of a test at plate volts and plate frequency, where no reading tells the same
-    thing: open volts where no ratio was read, short-circuit current where no short test reached half the plate's
-    volts.
+    thing: open volts until the ratio was read in both directions, short-circuit current until a short test reached half
+    the plate's volts.
     """
     c = _Collector(instruments, refused, frequency)
     for k, o in enumerate(part.open_test):
@@ -229,14 +229,23 @@ def bench_of(
     return Bench(tuple(c.tests), tuple(c.sigma), tuple(c.where), tuple(c.observations))
 
 
+def ratio_is_read(tests: Sequence[BenchTest], observations: Sequence[Observation]) -> bool:
+    """Return whether readings tell the turns ratio: both directions at low voltage, or the open volts themselves."""
+    seen = {"secondary" if o.what == "secondary" else tests[o.test].kind for o in observations if not o.plate}
+    return "secondary" in seen or {"fed low", "fed high"} <= seen
+
+
 def _plates(c: _Collector, part: Transformer) -> None:
     volts = part.plate_primary
     if volts is None:
         return
     frequency = part.plate_frequency.value if part.plate_frequency else c.frequency
     base = part.where or part.id
-    ratio_read = any(o.what in {"read", "secondary"} for o in c.observations)
-    if part.plate_secondary is not None and not ratio_read and f"{base}.plate_secondary" not in c.refused:
+    if (
+        part.plate_secondary is not None
+        and not ratio_is_read(c.tests, c.observations)
+        and f"{base}.plate_secondary" not in c.refused
+    ):
         c.tests.append(BenchTest("open", volts.value, frequency, warm=True))
         c.sigma.append(1e-4)
         c.where.append(f"{base}.plate_primary")

@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from coilwright.measurement.checks import check_readings
 from coilwright.measurement.findings import GRADES, Finding, Quantity, say
 from coilwright.measurement.identify import Fit, bands, fit, moved
-from coilwright.measurement.outliers import find_outliers
+from coilwright.measurement.outliers import find_outliers, furthest_off
 from coilwright.measurement.parameters import Prior, circuit, prior_of
-from coilwright.measurement.readings import Bench, above_rating, bench_of, mark_of
+from coilwright.measurement.readings import Bench, above_rating, bench_of, mark_of, ratio_is_read
 from coilwright.model.known import Mark, weakest
 from coilwright.model.parts import Instrument, LowVoltageTest, OpenTest, ShortTest, Stamp, Transformer
 from coilwright.supply.circuits import TransformerCircuit
@@ -62,6 +62,7 @@ def study_transformer(
         result, outliers = find_outliers(part, result)
         findings = merged(findings, outliers)
     if not result.solved.converged:
+        findings += furthest_off(prior, bench)
         why = f"{NO_CIRCUIT} that its readings agree with; the numbers are not shown"
         return TransformerStudy({}, tuple(findings), usable=False, circuit=None, why_not=why, fit=result)
     raw = bands(result, mains_voltage, frequency)
@@ -218,7 +219,7 @@ def plate_findings(
     same = abs(volts / mains_voltage - 1) < 1e-6 and abs(plate_frequency / frequency - 1) < 1e-6
     at_plate = raw if same else bands(result, volts, plate_frequency)
     found = []
-    read = any(o.what in {"read", "secondary"} and not o.plate for o in result.bench.observations)
+    read = ratio_is_read(result.bench.tests, result.bench.observations)
     if part.plate_secondary is not None and read:
         found += _against_plate(
             at_plate["open_voltage"], part.plate_secondary.value, f"{base}.plate_secondary", volts, "open", "V"

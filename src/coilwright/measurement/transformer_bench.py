@@ -34,6 +34,8 @@ OPEN_RESISTANCE = 1e15
 FIT_HARMONICS = np.arange(1, 10, 2)
 FULL_HARMONICS = np.arange(1, 26, 2)
 _LEAST_INDUCTANCE = 1e-7
+#: Newton steps after which a bench solution counts as lost; median four.
+_NEWTON_STEPS = 30
 _PORTS = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, -1.0, 1.0]])  # (node P M S, port P shunt S)
 
 
@@ -223,7 +225,7 @@ def solve_ramped(batch: Batch, start: Complex | None, tolerance: float) -> Balan
     if start is None:
         start = batch.open / jw
         start = start / np.maximum(1.0, np.abs(start[:, :1]) / batch.knee_flux[:, None, :] / 1.1)
-    result = balance(batch, start, tolerance=tolerance)
+    result = balance(batch, start, tolerance=tolerance, max_iterations=_NEWTON_STEPS)
     lost = np.flatnonzero(~result.converged)
     if lost.size:
         flux = np.zeros_like(batch.open[lost])

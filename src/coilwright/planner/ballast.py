@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from itertools import combinations_with_replacement
+from itertools import combinations, combinations_with_replacement
 from math import comb
 
 import numpy as np
@@ -58,35 +58,23 @@ def leaves(form: Form) -> tuple[int, ...]:
     return tuple(k for child in children(form) for k in leaves(child))
 
 
-@lru_cache(maxsize=1 << 16)
-def order(form: Form) -> tuple[object, ...]:
-    """Return the key by which children are kept in order."""
-    if isinstance(form, int):
-        return (1, "", (form,))
-    return (len(leaves(form)), kind_of(form), tuple(order(c) for c in children(form)))
-
-
-def within(form_leaves: Sequence[int], available: Sequence[int]) -> bool:
-    """Return whether the shelf holds enough members of every class."""
-    return all(form_leaves.count(k) <= available[k] for k in set(form_leaves))
+#: A form with its leaves.
+Grown = tuple[Form, tuple[int, ...]]
 
 
 def forms_of(available: Sequence[int], largest: int) -> Iterator[Form]:
     """Yield every form of at most ``largest`` elements, ``available[k]`` of class k at hand, smallest first."""
-    made: dict[tuple[int, str], list[Form]] = {(1, "element"): [k for k, n in enumerate(available) if n > 0]}
-    yield from made[1, "element"]
+    made: dict[tuple[int, str], list[Grown]] = {(1, "element"): [(k, (k,)) for k, n in enumerate(available) if n > 0]}
+    yield from (form for form, _ in made[1, "element"])
+    single = all(n <= 1 for n in available)
     for size in range(2, largest + 1):
         for kind, other in (("series", "parallel"), ("parallel", "series")):
-            made[size, kind] = list(_joined(kind, other, size, made, available))
-            yield from made[size, kind]
-
-
-def _joined(
-    kind: str, other: str, size: int, made: dict[tuple[int, str], list[Form]], available: Sequence[int]
-) -> Iterator[Form]:
-    """Yield the forms of one kind and size: multisets of smaller forms of the other kind, and elements."""
-    for sizes in _partitions(size, size - 1):
-        yield from _filled(kind, other, sizes, made, available, ())
+            made[size, kind] = [
+                ((kind, *forms), used)
+                for sizes in _partitions(size, size - 1)
+                for forms, used in _filled(other, sizes, made, available, single=single, chosen=(), used=())
+            ]
+            yield from (form for form, _ in made[size, kind])
 
 
 def _partitions(total: int, most: int) -> Iterator[tuple[int, ...]]:
@@ -99,23 +87,35 @@ def _partitions(total: int, most: int) -> Iterator[tuple[int, ...]]:
 
 
 def _filled(
-    kind: str,
     other: str,
     sizes: tuple[int, ...],
-    made: dict[tuple[int, str], list[Form]],
+    made: dict[tuple[int, str], list[Grown]],
     available: Sequence[int],
+    *,
+    single: bool,
     chosen: tuple[Form, ...],
-) -> Iterator[Form]:
+    used: tuple[int, ...],
+) -> Iterator[tuple[tuple[Form, ...], tuple[int, ...]]]:
+    """Yield the children of one kind of form: multisets of smaller forms of the other kind, and of elements, largest
+    first.
+    """
     if not sizes:
-        yield (kind, *sorted(chosen, key=order))
+        yield chosen, used
         return
     size = sizes[0]
     alike = sizes.count(size)
     pool = made[1, "element"] if size == 1 else made[size, other]
-    for group in combinations_with_replacement(pool, alike):
-        together = (*chosen, *group)
-        if within([k for f in together for k in leaves(f)], available):
-            yield from _filled(kind, other, sizes[alike:], made, available, together)
+    groups = combinations(pool, alike) if single else combinations_with_replacement(pool, alike)
+    for group in groups:
+        taken = used + tuple(k for _, of in group for k in of)
+        if len(set(taken)) == len(taken) or (not single and _within(taken, available)):
+            forms = chosen + tuple(form for form, _ in group)
+            yield from _filled(other, sizes[alike:], made, available, single=single, chosen=forms, used=taken)
+
+
+def _within(taken: tuple[int, ...], available: Sequence[int]) -> bool:
+    """Return whether the shelf holds enough members of every class."""
+    return all(taken.count(k) <= available[k] for k in set(taken))
 
 
 def largest_size(elements: int) -> int:

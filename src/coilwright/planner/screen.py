@@ -232,7 +232,7 @@ def wanted_reactance(tables: Tables, aim: Aim) -> Real:
 
     0 where even no ballast at all gives less than wanted.
     """
-    trial = np.geomspace(0.3, 2000.0, 18)
+    trial = np.geomspace(0.5, 1500.0, 13)
     power, amps = [], []
     n = tables.feed_volts.size
     for x in trial:

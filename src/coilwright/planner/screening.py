@@ -31,7 +31,7 @@ HELD = 100.0
 #: Pairs that are estimated in one go.
 LOT_SIZE = 8000
 #: Pairs of each block whose ballast is also dealt out to the strings.
-OWN_PAIRS = 1000
+OWN_PAIRS = 700
 #: Candidates past a limit that are solved all the same, so that the refusals carry numbers.
 SOLVED_REFUSALS = 24
 
@@ -43,8 +43,8 @@ class Effort:
     rows.
     """
 
-    pairs: int = 24_000
-    solved: int = 100
+    pairs: int = 18_000
+    solved: int = 80
     per_stage: int = 8
     rows: int = 10
     margin: float = 0.05
@@ -312,9 +312,10 @@ def _figures(done: Estimate, a: Index, b: Index, block: Block, shelf: Shelf) -> 
 
 def _correction(var: Real, volts: Real, context: Context) -> Real:
     """Return the correcting reactive power that the capacitors at hand come nearest with, elementwise [var]."""
-    sums = np.zeros(1)
+    found = {0.0}
     for c in context.correctors:
-        sums = np.union1d(sums, sums + c.capacitance)
+        found |= {s + c.capacitance for s in found}
+    sums = np.array(sorted(found))
     if sums.size == 1:
         return np.zeros_like(var)
     per = context.omega * volts**2
@@ -342,7 +343,8 @@ def _pool(found: list[Lot], blocks: list[Block], shelf: Shelf, deals: Deals) -> 
     picks: list[Pick] = []
     spare = 0
     effort = shelf.effort
-    n_stages = np.unique((home * (1 + at.max()) + at)[scores < HELD - 1]).size
+    good = scores < HELD - 1
+    n_stages = len(set(zip(home[good].tolist(), at[good].tolist(), strict=True)))
     share = max(effort.per_stage, effort.solved // max(n_stages, 1))
     for k in np.lexsort((deal, f, at, home, np.round(scores, 9))):
         place, form_row, held = (int(home[k]), int(at[k])), int(f[k]), bool(scores[k] > HELD - 1)

@@ -174,7 +174,7 @@ def _stack_levels(units: int, proved: bool) -> int:
     """
     if proved or units <= 5:
         return MOST_LEVELS
-    return MOST_LEVELS - 1 if units <= 10 else MOST_LEVELS - 2
+    return MOST_LEVELS - 1 if units <= 6 else MOST_LEVELS - 2
 
 
 def _proved(u: Unit) -> float:

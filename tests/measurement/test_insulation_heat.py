@@ -1,0 +1,99 @@
+"""Insulation limits with their marks, and heat where anything is known of it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from math import exp
+
+import pytest
+
+from coilwright.measurement.heat import LIMIT_RISE, effective_resistance, part_heat
+from coilwright.measurement.insulation import insulation_limits
+from coilwright.model.known import Known
+from coilwright.model.parts import Choke, ProofTest, Read, Stamp, TemperatureTest, Transformer
+from measurement.shelf_parts import oven, sign
+
+STAMP = Stamp("tester", date(2026, 3, 1))
+
+
+def test_pencil_limits():
+    lim = insulation_limits(oven())
+    # Design rule: 1.1 times the plate's primary volts; outer end 1.1 times its secondary volts; inner end nothing.
+    assert (lim.primary_to_core.value, lim.primary_to_core.mark) == (pytest.approx(253.0), "pencil")
+    assert (lim.start_to_core.value, lim.start_to_core.mark) == (pytest.approx(2310.0), "pencil")
+    assert (lim.finish_to_core.value, lim.inner_end) == (0.0, "finish")
+    assert lim.high_to_primary.value == pytest.approx(1.1 * 2330)
+    tapped = insulation_limits(sign())
+    assert tapped.start_to_core.value == tapped.finish_to_core.value == pytest.approx(4400.0)
+    assert tapped.inner_end == "tap"
+
+
+def test_an_end_of_unknown_place_counts_as_inner_once_nothing_ties_it():
+    unknown = oven(inner_end=Known("unknown"))
+    assert insulation_limits(unknown, lifted=True).start_to_core.value == 0
+    # ... but while the tie is on, its far end stands what the maker let it stand.
+    assert insulation_limits(unknown).start_to_core.value == pytest.approx(2310.0)
+    free = Transformer("V", "measuring", plate_primary=Known(100.0), plate_secondary=Known(10e3))
+    lim = insulation_limits(free)
+    assert lim.start_to_core.value == lim.finish_to_core.value == 0
+    told = insulation_limits(replace(free, inner_end=Known("start")))
+    assert told.start_to_core.value == 0 and told.finish_to_core.value == pytest.approx(11e3)
+
+
+def test_a_written_number_is_ink_and_never_raises_a_limit():
+    higher = insulation_limits(oven(insulation={"primary_to_core": Known(2500.0), "high_to_core": Known(9e3)}))
+    assert higher.primary_to_core.value == pytest.approx(253.0) and higher.primary_to_core.mark == "pencil"
+    assert higher.start_to_core.value == pytest.approx(2310.0)
+    lower = insulation_limits(oven(insulation={"primary_to_core": Known(100.0), "high_to_core": Known(1e3)}))
+    assert (lower.primary_to_core.value, lower.primary_to_core.mark) == (100.0, "ink")
+    assert (lower.start_to_core.value, lower.start_to_core.mark) == (1e3, "ink")
+
+
+def test_only_a_stamped_proof_test_raises_a_limit():
+    induced = ProofTest(("high", "core"), 5600.0, 60.0, "induced", STAMP)
+    lim = insulation_limits(oven(proof_test=(induced,)))
+    assert (lim.start_to_core.value, lim.start_to_core.mark) == (5600.0, "stamped")
+    assert "5.60 kV" in lim.start_to_core.basis
+    # Induced volts grow along the winding: the inner end saw none.
+    assert lim.finish_to_core.value == 0
+    applied = replace(induced, method="applied", between=("core", "high"))
+    assert insulation_limits(oven(proof_test=(applied,))).finish_to_core.value == 5600.0
+    unstamped = replace(induced, stamp=Stamp("tester"))
+    assert insulation_limits(oven(proof_test=(unstamped,))).start_to_core.mark == "pencil"
+    between = replace(induced, between=("high", "primary"), method="applied")
+    assert insulation_limits(oven(proof_test=(between,))).high_to_primary.mark == "stamped"
+
+
+def test_nothing_known_nothing_said():
+    heat = part_heat(oven(), 60.0, 200.0)
+    assert heat.temperature_rise is None and heat.on_time is None and heat.duty is None
+    assert heat.loss == 60.0 and heat.loss_short == 200.0
+
+
+def test_heat_from_mass_and_surface():
+    # 57 W on a 4.6 A lamp choke with a 0.039 m2 surface: 122 K, so 57 % duty (independent trial, h = 12 W/(m2 K)).
+    choke = Choke("B", mass=Known(4.0), surface=Known(57 / 12 / 122))
+    heat = part_heat(choke, 57.0, 100.0)
+    assert heat.temperature_rise.value == pytest.approx(122, rel=1e-6)
+    assert heat.temperature_rise.low < 70 < heat.temperature_rise.high and heat.temperature_rise.mark == "pencil"
+    assert heat.duty == pytest.approx(0.574, abs=0.005)
+    # On time from cold is when the rise reaches its limit, with half the time constant m c / (h A).
+    half = 430 * 4.0 / (57 / 122) / 2
+    assert 122 * (1 - exp(-heat.on_time.value / half)) == pytest.approx(LIMIT_RISE, rel=1e-9)
+    short_run = part_heat(choke, 57.0, 100.0, on_time=300.0)
+    assert short_run.temperature_rise.value == pytest.approx(122 * (1 - exp(-300 / half)))
+    cool = part_heat(choke, 20.0, 30.0)
+    assert cool.on_time is None and cool.duty == 1.0
+
+
+def test_a_temperature_test_is_stamped_and_sharper():
+    bare = Choke("B", resistance=Known(1.5), mass=Known(4.0), surface=Known(0.039))
+    read = replace(bare, temperature_test=(TemperatureTest(4.6, 7200.0, Read(60.0, 3.0), STAMP),))
+    loss = 4.6**2 * effective_resistance(read)
+    heat, guess = part_heat(read, loss, loss), part_heat(bare, loss, loss)
+    tau = 430 * 4.0 / (12 * 0.039)
+    assert heat.temperature_rise.value == pytest.approx(60 / (1 - exp(-7200 / tau)), rel=1e-6)
+    assert heat.temperature_rise.mark == "stamped"
+    width = heat.temperature_rise.high / heat.temperature_rise.low
+    assert width < guess.temperature_rise.high / guess.temperature_rise.low

@@ -31,6 +31,8 @@ def ngspice(text: str, timeout: float = 600.0) -> Run:
         )
         after = resource.getrusage(resource.RUSAGE_CHILDREN)
     found = re.findall(r"^(\w+)\s*=\s*([-+0-9.eE]+)", done.stdout, flags=re.MULTILINE)
+    if not found:
+        raise RuntimeError(f"ngspice gave no measurement: {done.stdout[-800:]} {done.stderr[-800:]}")
     cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
     return Run({name.lower(): float(value) for name, value in found}, cpu)
 

@@ -1,4 +1,4 @@
-"""Make the sample parts and the ngspice runner importable by these tests."""
+"""Make the sample parts importable by these tests."""
 
 from __future__ import annotations
 

@@ -8,7 +8,7 @@ offset).
 from __future__ import annotations
 
 import pytest
-from ngspice import run
+from benchmarks.netlists import ngspice
 from samples import MAINS, PARTS, pair
 
 from coilwright.report.spice import netlist
@@ -24,7 +24,7 @@ def test_pair_behind_a_choke(load):
     network = build(pair(correction=True), PARTS, MAINS)
     network = network if load is None else network.with_load(load)
     state = solve_network(network)
-    measured = run(netlist(network, measure=("B1",)))
+    measured = ngspice(netlist(network, measure=("B1",))).values
     got = operating(state, load)
     assert got.voltage == pytest.approx(measured["v_out"], rel=1e-3)
     assert got.mains_current == pytest.approx(measured["i_mains_line"], rel=1e-3)
@@ -38,7 +38,7 @@ def test_tank_at_the_third_harmonic_peak():
     opened = solve_network(network)
     with_tank = network.with_capacitor(50e-9)
     state = all_states(with_tank, starts=24)[0]
-    measured = run(netlist(with_tank))
+    measured = ngspice(netlist(with_tank)).values
     peak = state.peak(state.voltage("hot_a", "hot_b"))
     assert peak > 1.8 * opened.peak(opened.voltage("hot_a", "hot_b"))
     assert rms(state.voltage("hot_a", "hot_b")) == pytest.approx(measured["v_out"], rel=1e-3)

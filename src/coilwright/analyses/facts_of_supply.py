@@ -24,6 +24,7 @@ from coilwright.model.design import Design
 from coilwright.model.known import Mark
 from coilwright.model.parts import Capacitor, Resistor, Transformer, Variable
 from coilwright.protection import facts as f
+from coilwright.protection.clearance import uniform_breakdown
 from coilwright.protection.rules import collect, site_tags, supply_tags, tank_tags
 from coilwright.protection.tag import Tag
 from coilwright.supply.characterise import Characteristics
@@ -350,16 +351,3 @@ def tank_facts(design: Design, w: Wired, made: SupplyResult, limits: Mapping[str
         states=own.states if own is not None and known else (),
         unconverged=() if known or made.gap_missing is None else ("tank attached, gap missing",),
     )
-
-
-def uniform_breakdown(spacing: float) -> float:
-    """Return the breakdown of a uniform field in air at 20 degC and 101.3 kPa [V peak] for a spacing in m.
-
-    V = 24.22 d + 6.08 sqrt(d) kV, d in cm: F. M. Bruce, J. IEE 94 (1947) 138, as given in Kuffel, Zaengl and
-    Kuffel, High Voltage Engineering Fundamentals, from memory.
-
-    >>> round(uniform_breakdown(0.01))
-    30300
-    """
-    d = spacing * 100
-    return (24.22 * d + 6.08 * sqrt(d)) * 1e3

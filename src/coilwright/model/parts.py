@@ -14,7 +14,11 @@ from coilwright.model.known import Known
 
 @dataclass(frozen=True)
 class Accuracy:
-    """Instrument accuracy: a fraction of the reading plus a fixed part in SI units (95 %)."""
+    """Instrument accuracy: a fraction of the reading plus a fixed part in SI units.
+
+    The fits take it as one standard deviation, for old meters are seldom better than they say; a tolerance written
+    beside a reading is a 95 % half width.
+    """
 
     relative: float = 0.0
     absolute: float = 0.0

@@ -100,6 +100,19 @@ def rod_plane_distance(peak: float) -> float:
     return distance
 
 
+def uniform_breakdown(spacing: float) -> float:
+    """Return the breakdown of a uniform field in air at 20 degC and 101.3 kPa [V peak] for a spacing in m.
+
+    V = 24.22 d + 6.08 sqrt(d) kV, d in cm: F. M. Bruce, J. IEE 94 (1947) 138, as given in Kuffel, Zaengl and
+    Kuffel, High Voltage Engineering Fundamentals, from memory.
+
+    >>> round(uniform_breakdown(0.01))
+    30300
+    """
+    d = spacing * 100
+    return (24.22 * d + 6.08 * sqrt(d)) * 1e3
+
+
 def needle_gap(peak: float) -> float:
     """Return the spacing [m] at which needle points spark over at ``peak`` [V], by straight lines between table
     rows.

@@ -69,7 +69,8 @@ def scan(
     Each point starts from the states of its neighbour below as well as from random fluxes, so that a branch is
     followed over a fold.
     """
-    grid = sorted({*np.geomspace(SCAN_FROM * resonant, SCAN_TO * resonant, SCAN_POINTS), *([own] if own else [])})
+    steps = np.geomspace(SCAN_FROM * resonant, SCAN_TO * resonant, SCAN_POINTS)
+    grid = sorted({*map(float, steps), *([own] if own else [])})
     total = len(grid) + REFINEMENTS
     out: dict[float, Missing] = {}
     fluxes: dict[float, list[Complex]] = {}

@@ -26,8 +26,7 @@ Arrangements are the first ranked rows of the plans of `benchmarks/shelves`; the
 time by ngspice (2000 steps a cycle, 160 cycles). This checks the solver, not the part models. Target: 0.1 % rms.
 The last two columns are the fundamental alone, as a fast estimate uses it; "none" is where it has no answer.
 
-| shelf | arrangement | load | harmonics | output | mains, A | output, % | mains, % | peak, % | fast output, % | fast
-mains, % |
+| shelf | arrangement | load | harmonics | output | mains, A | output % | mains % | peak % | fast out % | fast mains % |
 | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |
 """
 IDENTIFICATION = """
@@ -35,9 +34,8 @@ Worst rms error {worst:.3f} % over {count} cases.
 
 ## Identification
 
-Made-up transformers whose iron exponents, core splits, stray loss and temperature differ from
-what the fit assumes; meter errors 1 % V, 1.5 % A, 3 % W; three open and three short tests, each ratio twice, two
-resistances. Targets: rms error of open volts 1.5 %, no-load current 6 %, short current 2 %; the 95 % band holds the
+Made-up transformers whose iron exponents, core splits, stray loss and temperature differ from what the fit assumes;
+meter errors 1 % V, 1.5 % A, 3 % W; three open and three short tests, each ratio twice, two resistances. Targets: rms error of open volts 1.5 %, no-load current 6 %, short current 2 %; the 95 % band holds the
 truth in 90 to 98 %; at most 1 of 200 clean sets raises a STOP or CAUTION.
 
 | case | quantity | n | rms error | worst | band holds | median half band | false alarms |

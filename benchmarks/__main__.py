@@ -35,8 +35,9 @@ Worst rms error {worst:.3f} % over {count} cases.
 ## Identification
 
 Made-up transformers whose iron exponents, core splits, stray loss and temperature differ from what the fit assumes;
-meter errors 1 % V, 1.5 % A, 3 % W; three open and three short tests, each ratio twice, two resistances. Targets: rms error of open volts 1.5 %, no-load current 6 %, short current 2 %; the 95 % band holds the
-truth in 90 to 98 %; at most 1 of 200 clean sets raises a STOP or CAUTION.
+meter errors 1 % V, 1.5 % A, 3 % W; three open and three short tests, each ratio twice, two resistances. Targets:
+rms error of open volts 1.5 %, no-load current 6 %, short current 2 %; the 95 % band holds the truth in 90 to 98 %;
+at most 1 of 200 clean sets raises a STOP or CAUTION.
 
 | case | quantity | n | rms error | worst | band holds | median half band | false alarms |
 | --- | --- | --- | --- | --- | --- | --- | --- |

@@ -216,7 +216,7 @@ def _netlist(design: Design, arrangement: Arrangement, parts: ShelfResult) -> st
 
 
 def _drawing(design: Design, arrangement: Arrangement, parts: ShelfResult) -> str:
-    from coilwright.report.drawing import wiring_parts, wiring_svg
+    from coilwright.report.drawing import front_note, wiring_parts, wiring_svg
 
     circuits = {name: part.circuit for name, part in parts.parts.items() if part.circuit is not None}
-    return wiring_svg(arrangement, wiring_parts(design, circuits))
+    return wiring_svg(arrangement, wiring_parts(design, circuits), notes=(front_note(design),))

@@ -19,6 +19,9 @@ from coilwright.errors import InputError
 from coilwright.model.known import Known
 from coilwright.model.machine import Protection
 from coilwright.project.load import load
+from coilwright.supply.build import build, mains_circuit
+from coilwright.supply.operating import operating
+from coilwright.supply.steady import solve_network
 
 
 @pytest.fixture(scope="module")
@@ -141,3 +144,25 @@ def test_progress_runs_up_to_one_and_names_what_is_done(design, known):
     assert [f for f, _ in heard] == sorted(f for f, _ in heard)
     assert heard[-1][0] == 1.0
     assert all(word for _, word in heard)
+
+
+def test_a_band_is_the_parts_own_spread_solved_again(design, known, result):
+    # Law of propagation of uncertainty, JCGM 100:2008, 5.1.2: changes of the output by one standard deviation of each
+    # independent input, added in squares. Here with every harmonic, one network at a time.
+    arrangement = design.chosen()
+    circuits = {k: p.circuit for k, p in known.parts.items() if p.circuit is not None}
+    mains = mains_circuit(design.site)
+    used = dict.fromkeys(t.partition(".")[0] for ts in arrangement.joints.values() for t in ts if t[:5] != "mains")
+    for read, path in (
+        (lambda o: o.voltage_peak, "open_circuit.voltage_peak"),
+        (lambda o: o.mains_power, "open_circuit.power"),
+    ):
+        base = read(operating(solve_network(build(arrangement, circuits, mains)), None))
+        moved = [
+            read(operating(solve_network(build(arrangement, {**circuits, part: variant}, mains)), None)) - base
+            for part in used
+            for variant in known.parts[part].spread
+        ]
+        low, high = result.bands[path]
+        assert (high - low) / 2 == pytest.approx(1.96 * sum(m**2 for m in moved) ** 0.5, rel=0.03)
+        assert low < base < high

@@ -76,6 +76,16 @@ def test_demo_names_the_reading_that_was_made_wrong(demo: tuple[Path, Done]) -> 
     assert "transformer[3].short_test[1].power" in refused
 
 
+def test_every_band_of_the_demo_holds_the_number_of_its_own_key(demo: tuple[Path, Done]) -> None:
+    supply = demo[1].document["supply"]
+    assert {"open_circuit.voltage_peak", "best_power.power", "best_power.load_power"} <= set(supply["bands"])
+    for path, (low, high) in supply["bands"].items():
+        value: Any = supply
+        for key in path.split("."):
+            value = value[key]
+        assert low <= value <= high and low < high, path
+
+
 def test_demo_keeps_its_stops_in_sight(demo: tuple[Path, Done]) -> None:
     document = demo[1].document
     opened = {tag["id"] for tag in document["tags"] if tag["grade"] == "STOP" and not tag["standing"]}
@@ -112,10 +122,10 @@ def test_supply_repeats_the_numbers_of_the_row_taken(sign: Path) -> None:
     supply: dict[str, Any] = done.document
     assert_valid(supply, "supply")
     assert supply["arrangement"] == row["name"]
-    # both come from the same network and are printed to three figures
-    assert supply["open_circuit"]["voltage"] == pytest.approx(row["open_voltage"], rel=1e-3)
-    assert supply["short_circuit"]["current"] == pytest.approx(row["short_current"], rel=1e-3)
-    assert supply["mains_current_uncorrected"] == pytest.approx(row["mains_current"], rel=1e-3)
+    # both solve the same network with every harmonic
+    assert supply["open_circuit"]["voltage"] == pytest.approx(row["open_voltage"], rel=1e-6)
+    assert supply["short_circuit"]["current"] == pytest.approx(row["short_current"], rel=1e-6)
+    assert supply["mains_current_uncorrected"] == pytest.approx(row["mains_current"], rel=1e-6)
     loaded = [point for point in supply["droop"] if point["load_resistance"] == pytest.approx(100e3)]
     assert len(loaded) == 1
     # Ohm's law, and no more power in the load than from the mains

@@ -23,7 +23,7 @@ from coilwright.analyses.shelf import shelf as identify
 from coilwright.analyses.stress import core_stresses, heats, limits_of, winding_stresses
 from coilwright.analyses.tank import tank_capacitance, weakest_limit
 from coilwright.analyses.topology import Wired, correction_capacitors, wired
-from coilwright.analyses.uncertainty import supply_spread
+from coilwright.analyses.uncertainty import FIGURES, Spread, supply_spread
 from coilwright.errors import InputError, Problem, SolverError
 from coilwright.model.design import Arrangement, Design
 from coilwright.protection.breaker import magnetic_band
@@ -124,7 +124,7 @@ def supply(
         clearances=_clearances(result, design, missing),
         gap_missing=missing,
         mains_current_uncorrected=result.mains_current_uncorrected,
-        bands={p: (v * (1 - r), v * (1 + r)) for p, v in values.items() if (r := spread.relative.get(p)) is not None},
+        bands=_bands(values, spread),
         marks=dict.fromkeys(values, spread.mark),
         fast_error=_fast_error(result),
         notes=MODEL_LIMITS,
@@ -136,16 +136,26 @@ def supply(
 
 def _headline(result: Characteristics) -> dict[str, float]:
     """Return the figures that carry a band and a mark, by key path."""
-    return {
-        "open_circuit.voltage": result.open.voltage,
-        "open_circuit.mains_current": result.open.mains_current,
-        "short_circuit.current": result.short.current,
-        "short_circuit.mains_current": result.short.mains_current,
-        "best_power.power": result.best.power,
-        "best_power.voltage": result.best.voltage,
-        "best_power.mains_current": result.best.mains_current,
-        "mains_current_uncorrected": result.mains_current_uncorrected,
-    }
+    points = {"open_circuit": result.open, "short_circuit": result.short, "best_power": result.best}
+    out = {f"{name}.{key}": float(getattr(o, f)) for name, o in points.items() for f, key in FIGURES.items()}
+    for name, key in (("open_circuit", "open"), ("short_circuit", "short"), ("best_power", "best")):
+        out[f"{name}.mains_current_uncorrected"] = result.uncorrected[key].mains_current
+    out["mains_current_uncorrected"] = result.mains_current_uncorrected
+    out["correction.idle_current"] = result.open.mains_current
+    out["correction.idle_power_factor"] = result.open.power_factor
+    return out
+
+
+def _bands(values: Mapping[str, float], spread: Spread) -> dict[str, tuple[float, float]]:
+    """Return the 95 % bands; a power factor ends at one, and what cannot be negative at zero."""
+    out = {}
+    for path, value in values.items():
+        half = spread.half.get(path)
+        if half is None:
+            continue
+        low = value - half if path.endswith(("reactive_power", "power_factor")) else max(0.0, value - half)
+        out[path] = (low, min(1.0, value + half) if path.endswith("power_factor") else value + half)
+    return out
 
 
 def _steady_state(s: Steady, output: tuple[str, str]) -> SteadyState:

@@ -13,8 +13,8 @@ from coilwright.model.known import Mark, weakest
 from coilwright.supply.build import build
 from coilwright.supply.circuits import MainsCircuit, PartCircuit
 from coilwright.supply.network import Network
-from coilwright.supply.operating import operating
-from coilwright.supply.steady import Steady, solve_networks
+from coilwright.supply.operating import Operating, operating
+from coilwright.supply.steady import solve_networks
 
 #: Half width of a 95 % band in standard deviations.
 COVERAGE = 1.96
@@ -22,11 +22,28 @@ COVERAGE = 1.96
 ORDER = 9
 
 
+#: Figure of an operating point -> its key in the printed results, where power alone is the socket's.
+FIGURES = {
+    "voltage": "voltage",
+    "voltage_peak": "voltage_peak",
+    "current": "current",
+    "power": "load_power",
+    "mains_current": "mains_current",
+    "mains_current_peak": "mains_current_peak",
+    "mains_power": "power",
+    "apparent_power": "apparent_power",
+    "reactive_power": "reactive_power",
+    "power_factor": "power_factor",
+}
+#: What is zero by its nature, open and short-circuited, and has no band.
+NOTHING = {"open_circuit": ("current", "power"), "short_circuit": ("voltage", "voltage_peak", "power")}
+
+
 @dataclass(frozen=True)
 class Spread:
-    """Key path -> relative half width of the 95 % band, and the weakest mark among the parts that carry current."""
+    """Key path -> half width of the 95 % band, SI, and the weakest mark among the parts that carry current."""
 
-    relative: Mapping[str, float]
+    half: Mapping[str, float]
     mark: Mark
 
 
@@ -39,7 +56,8 @@ def supply_spread(
     best_load: float,
     corrections: frozenset[str],
 ) -> Spread:
-    """Return the bands of the open, short and best-power figures, part by part along the independent axes of its fit.
+    """Return the bands of every figure of the open, short and best-power points, part by part along the independent
+    axes of its fit.
 
     One standard deviation is applied at a time and the changes are added in squares: first order, independent parts.
     Where a moved network does not converge its axis is counted as wide as the widest one that did.
@@ -51,21 +69,27 @@ def supply_spread(
     if len(moved) == 1:
         return Spread({}, weakest(*marks))
     full = [build(arrangement, m, mains) for m in moved]
-    bare = [build(arrangement, m, mains, without=corrections) for m in moved]
-    rows = [_figures(full, None), _figures(full, 0.0), _figures(full, best_load), _figures(bare, 0.0)]
-    names = (
-        {"voltage": "open_circuit.voltage", "mains_current": "open_circuit.mains_current", "power": ""},
-        {"current": "short_circuit.current", "mains_current": "short_circuit.mains_current"},
-        {"power": "best_power.power", "voltage": "best_power.voltage", "mains_current": "best_power.mains_current"},
-        {"mains_current": "mains_current_uncorrected"},
-    )
+    bare = [build(arrangement, m, mains, without=corrections) for m in moved] if corrections else full
     out: dict[str, float] = {}
-    for table, keys in zip(rows, names, strict=True):
-        for figure, path in keys.items():
-            width = _width([row[figure] if row else None for row in table])
-            if path and width is not None:
-                out[path] = width
+    worst: tuple[float, float | None] = (0.0, None)
+    for name, load in (("open_circuit", None), ("short_circuit", 0.0), ("best_power", best_load)):
+        table = _operating(full, load)
+        for figure, key in FIGURES.items():
+            if figure in NOTHING.get(name, ()):
+                continue
+            _put(out, f"{name}.{key}", _width([None if o is None else getattr(o, figure) for o in table]))
+        amps = [None if o is None else o.mains_current for o in (_operating(bare, load) if corrections else table)]
+        _put(out, f"{name}.mains_current_uncorrected", _width(amps))
+        worst = max(worst, (amps[0] or 0.0, _width(amps)), key=lambda w: w[0])
+    _put(out, "mains_current_uncorrected", worst[1])
+    for key, of in (("idle_current", "mains_current"), ("idle_power_factor", "power_factor")):
+        _put(out, f"correction.{key}", out.get(f"open_circuit.{of}"))
     return Spread(out, weakest(*marks))
+
+
+def _put(out: dict[str, float], path: str, width: float | None) -> None:
+    if width is not None:
+        out[path] = width
 
 
 def _leading(parts: Mapping[str, PartResult], instance: str) -> list[Estimate]:
@@ -74,23 +98,17 @@ def _leading(parts: Mapping[str, PartResult], instance: str) -> list[Estimate]:
     return [part.values[w] for w in wanted if w in part.values]
 
 
-def _figures(networks: list[Network], load: float | None) -> list[dict[str, float] | None]:
+def _operating(networks: list[Network], load: float | None) -> list[Operating | None]:
     loaded = networks if load is None else [n.with_load(load) for n in networks]
-    return [_of(s, load) for s in solve_networks(loaded, highest=ORDER, limit=ORDER)]
-
-
-def _of(state: Steady | None, load: float | None) -> dict[str, float] | None:
-    if state is None:
-        return None
-    o = operating(state, load)
-    return {"voltage": o.voltage, "current": o.current, "mains_current": o.mains_current, "power": o.power}
+    states = solve_networks(loaded, highest=ORDER, limit=ORDER)
+    return [None if s is None else operating(s, load) for s in states]
 
 
 def _width(values: list[float | None]) -> float | None:
     base = values[0]
     if not base:
         return None
-    changes = np.array([abs(v / base - 1) for v in values[1:] if v is not None])
+    changes = np.array([abs(v - base) for v in values[1:] if v is not None])
     if changes.size == 0:
         return None
     lost = len(values) - 1 - changes.size

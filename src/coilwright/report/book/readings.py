@@ -87,7 +87,7 @@ def _mains(design: Design, supply: SupplyResult, key: str, closed: str) -> tuple
     asked = [("mains current, correction as fitted", point.mains_current, "A", "mains_current")]
     if bare is not None and bare != point.mains_current:
         asked.append(("mains current, correction disconnected", bare, "A", "mains_current_uncorrected"))
-    asked.append(("mains power", point.mains_power, "W", "mains_power"))
+    asked.append(("mains power", point.mains_power, "W", "power"))
     for what, value, unit, name in asked:
         shown = quantity(value, unit, supply.bands.get(f"{key}.{name}"))
         rows.append(

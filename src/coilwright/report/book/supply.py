@@ -31,7 +31,7 @@ def glance_blocks(design: Design, result: SupplyResult, plan: PlanResult | None)
         row(result, "open-circuit voltage, rms", opened.voltage, "V", "open_circuit.voltage"),
         row(result, "open-circuit voltage, peak", opened.voltage_peak, "V", "open_circuit.voltage_peak"),
         row(result, "short-circuit current, rms", shorted.current, "A", "short_circuit.current"),
-        row(result, "best power into a resistor", best.power, "W", "best_power.power"),
+        row(result, "best power into a resistor", best.power, "W", "best_power.load_power"),
         row(result, "  at that load", best.load_resistance, "ohm", "best_power.load_resistance"),
         row(result, "  voltage there, rms", best.voltage, "V", "best_power.voltage"),
         row(result, "  current there, rms", best.current, "A", "best_power.current"),

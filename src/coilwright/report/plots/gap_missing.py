@@ -61,7 +61,8 @@ def draw_gap_missing(result: SupplyResult, axes: Axes) -> None:
     axes.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
     axes.xaxis.set_minor_formatter(NullFormatter())
-    axes.set_ylim(bottom=0.0)
+    highest = max(scan.limit_peak, scan.own.peak if answered(scan.own) and scan.own else 0.0, *(p.peak for p in known))
+    axes.set_ylim(0.0, 1.08 * highest / volt)
     _labels(
         axes,
         [

@@ -14,7 +14,7 @@ from coilwright.model.known import Known
 from coilwright.model.parts import Choke, ProofTest, Read, Stamp, TemperatureTest, Transformer
 from measurement.shelf_parts import oven, sign
 
-STAMP = Stamp("tester", date(2026, 3, 1))
+STAMP = Stamp("tester", date(2026, 3, 1), "a test house")
 
 
 def test_pencil_limits():
@@ -50,19 +50,46 @@ def test_a_written_number_is_ink_and_never_raises_a_limit():
     assert (lower.start_to_core.value, lower.start_to_core.mark) == (1e3, "ink")
 
 
-def test_only_a_stamped_proof_test_raises_a_limit():
+def test_only_a_recorded_proof_test_raises_a_limit():
+    # UL 506 (specialty transformers), dielectric test of twice the rated volts and 1000 V for a minute, from memory:
+    # a 2300 V winding is tested at 5600 V, so 5600 V counts for 2300 V.
     induced = ProofTest(("high", "core"), 5600.0, 60.0, "induced", STAMP)
     lim = insulation_limits(oven(proof_test=(induced,)))
-    assert (lim.start_to_core.value, lim.start_to_core.mark) == (5600.0, "stamped")
+    assert (lim.start_to_core.value, lim.start_to_core.mark) == (2300.0, "stamped")
     assert "5.60 kV" in lim.start_to_core.basis
     # Induced volts grow along the winding: the inner end saw none.
     assert lim.finish_to_core.value == 0
     applied = replace(induced, method="applied", between=("core", "high"))
-    assert insulation_limits(oven(proof_test=(applied,))).finish_to_core.value == 5600.0
-    unstamped = replace(induced, stamp=Stamp("tester"))
-    assert insulation_limits(oven(proof_test=(unstamped,))).start_to_core.mark == "pencil"
-    between = replace(induced, between=("high", "primary"), method="applied")
-    assert insulation_limits(oven(proof_test=(between,))).high_to_primary.mark == "stamped"
+    assert insulation_limits(oven(proof_test=(applied,))).finish_to_core.value == 2300.0
+    between = replace(applied, between=("high", "primary"))
+    assert insulation_limits(oven(proof_test=(between,))).high_to_primary.mark == "pencil"  # 2300 V, below the plate
+    more = replace(between, applied=6200.0)
+    assert insulation_limits(oven(proof_test=(more,))).high_to_primary.mark == "stamped"
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"stamp": Stamp("tester", None, "a test house")},
+        {"stamp": Stamp(None, STAMP.date, "a test house")},
+        {"stamp": Stamp("tester", STAMP.date)},
+        {"duration": None},
+        {"duration": 59.0},
+        {"method": None},
+        {"applied": 1000.0},
+    ],
+)
+def test_a_proof_test_with_a_gap_in_its_record_proves_nothing(change):
+    test = ProofTest(("high", "core"), 5600.0, 60.0, "applied", STAMP)
+    assert insulation_limits(oven(proof_test=(test,))).finish_to_core.value == 2300.0
+    lim = insulation_limits(oven(proof_test=(replace(test, **change),)))
+    assert (lim.finish_to_core.value, lim.finish_to_core.mark) == (0.0, "pencil")
+
+
+def test_induced_volts_prove_nothing_between_primary_and_core():
+    test = ProofTest(("primary", "core"), 7000.0, 60.0, "induced", STAMP)
+    assert insulation_limits(oven(proof_test=(test,))).primary_to_core.value == pytest.approx(253.0)
+    assert insulation_limits(oven(proof_test=(replace(test, method="applied"),))).primary_to_core.value == 3000.0
 
 
 def test_nothing_known_nothing_said():

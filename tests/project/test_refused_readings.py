@@ -103,6 +103,30 @@ def test_each_row_against_the_rating(kind: str, keys: str, key: str | None, leng
     assert [r.where for r in found.refused_readings] == ([] if key is None else [f"transformer[0].{kind}[0].{key}"])
 
 
+@pytest.mark.parametrize(
+    ("keys", "said"),
+    [
+        ('instrument = "meter", date = 2026-03-01', None),
+        ('instrument = "unrated", date = 2026-03-01', "states no rating"),
+        ('instrument = "meter", date = 2999-03-01', "still to come"),
+    ],
+)
+def test_a_proof_test_needs_a_rated_tester_and_a_day_that_has_been(keys: str, said: str | None) -> None:
+    record = f'duration = "60 s", method = "applied", by = "a test house", {keys}'
+    loaded, warnings = read_text(f"""format = 1
+{METERS}
+[[transformer]]
+id = "T1"
+kind = "oven"
+proof_test = [{{ between = ["high", "core"], applied = "500 V", {record} }}]
+""")
+    (test,) = loaded.transformers[0].proof_test
+    assert (test.stamp.date is not None) is (said is None)
+    told = [w.message for w in warnings if w.where == "transformer[0].proof_test[0]"]
+    assert len(told) == (said is not None)
+    assert said is None or said in told[0]
+
+
 def test_other_readings_of_volts() -> None:
     text = f"""format = 1
 {METERS}

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Any
 
+from coilwright.project.checks_readings import proof_gap
 from coilwright.project.convert import read_built
 from coilwright.project.fields import RefusalError, nearest, one_of
 from coilwright.project.schema_machine import READINGS
@@ -220,7 +222,7 @@ def _alternatives(data: Data, findings: Findings) -> None:
             for place, row in rows(table, key, where):
                 _between(row, place, findings)
         for place, row in rows(table, "proof_test", where):
-            _proof(row, place, findings)
+            _proof(data, row, place, findings)
         for place, row in rows(table, "insulation_test", where):
             _insulation(table, row, place, findings)
     for where, table in sections(data, "capacitor"):
@@ -263,7 +265,7 @@ def _between(row: Data, where: str, findings: Findings) -> None:
         )
 
 
-def _proof(row: Data, where: str, findings: Findings) -> None:
+def _proof(data: Data, row: Data, where: str, findings: Findings) -> None:
     needed = ("duration", "method", "by", "instrument", "date")
     lacking = [k for k in needed if k not in row]
     if lacking:
@@ -271,6 +273,22 @@ def _proof(row: Data, where: str, findings: Findings) -> None:
             where,
             f"the proof test does not say {', '.join(lacking)}: it is ink and clears no STOP",
             "Add what is missing from the test's record; a withstand test is for a qualified person.",
+        )
+        return
+    between, day = row.get("between"), row["date"]
+    if row["method"] == "induced" and isinstance(between, list) and {"primary", "core"} == {str(b) for b in between}:
+        findings.warning(
+            f"{where}.method",
+            "an induced test stresses the turns of a winding, not the primary against its core: it clears no STOP",
+            "Only an applied test between primary and core does; a withstand test is for a qualified person.",
+        )
+    named = next((t for _, t in sections(data, "instrument") if t.get("id") == row["instrument"]), {})
+    gap = proof_gap(1.0 if "rating" in named else None, day if isinstance(day, date) else None)
+    if gap is not None:
+        findings.warning(
+            where,
+            f"the proof test counts as ink and clears no STOP: {gap}",
+            "State the tester's rating under [[instrument]], and the day of the test.",
         )
 
 

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
 from typing import Any, TypeVar
 
 from coilwright.model.design import Design
 from coilwright.model.machine import Reading, RefusedReading
-from coilwright.model.parts import Choke, LowVoltageTest, OpenTest, ShortTest, Transformer
+from coilwright.model.parts import Choke, LowVoltageTest, OpenTest, ProofTest, ShortTest, Transformer
 from coilwright.units import show
 
 T = TypeVar("T")
@@ -48,6 +49,19 @@ class _Judge:
             return True
         self.refused.append(RefusedReading(where, part, instrument, volts, rating, message, _HINT))
         return False
+
+
+def proof_gap(rating: float | None, day: date | None) -> str | None:
+    """Return why a proof test proves nothing though its record is whole, None where it does.
+
+    It is what lets insulation carry more, so its tester must be rated for it and its day must have been (with a day's
+    grace for the world's clocks).
+    """
+    if rating is None:
+        return "its instrument states no rating"
+    if day is not None and day > datetime.now(tz=UTC).date() + timedelta(days=1):
+        return f"{day} is still to come"
+    return None
 
 
 def refuse_readings(design: Design) -> tuple[Design, tuple[RefusedReading, ...]]:
@@ -94,6 +108,13 @@ def _transformer(t: Transformer, judge: _Judge) -> Transformer:
         used = [judge.accept(f"{row.where}.{key}", t.id, row.stamp.instrument, volts) for key, volts in pairs]
         return row if all(used) else None
 
+    def proof(row: ProofTest) -> ProofTest | None:
+        if not judge.accept(f"{row.where}.applied", t.id, row.stamp.instrument, row.applied):
+            return None
+        named = judge.design.instrument(row.stamp.instrument)
+        why = proof_gap(None if named is None else named.rating, row.stamp.date)
+        return row if why is None else replace(row, stamp=replace(row.stamp, date=None))
+
     def rated(row: Any) -> Any:
         return row if judge.accept(f"{row.where}.applied", t.id, row.stamp.instrument, row.applied) else None
 
@@ -102,7 +123,7 @@ def _transformer(t: Transformer, judge: _Judge) -> Transformer:
         open_test=_kept(t.open_test, open_test),
         short_test=_kept(t.short_test, short_test),
         low_voltage_test=_kept(t.low_voltage_test, low_voltage),
-        proof_test=_kept(t.proof_test, rated),
+        proof_test=_kept(t.proof_test, proof),
         insulation_test=_kept(t.insulation_test, rated),
     )
 

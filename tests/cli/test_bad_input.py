@@ -242,7 +242,9 @@ def test_a_project_in_a_read_only_folder_can_still_be_checked(nobody: Nobody) ->
     path = nobody.project()
     path.chmod(0o444)
     nobody.home.chmod(0o555)
-    assert nobody("check", path.name).code == 0
+    done = nobody("check", path.name)
+    assert done.code == 1  # a reading of the demo is a STOP
+    assert "no problem found" in done.out
 
 
 def test_export_into_a_read_only_folder(nobody: Nobody) -> None:

@@ -9,6 +9,7 @@ from typing import Literal
 from coilwright.analyses.results import NextReading, PartResult
 from coilwright.measurement.bench_points import ratio_of
 from coilwright.model.design import Design
+from coilwright.model.machine import Drive
 from coilwright.model.parts import Capacitor, Choke, Stamp, Transformer
 from coilwright.protection import facts as f
 
@@ -77,7 +78,7 @@ def _entered(design: Design) -> Iterator[f.ReadingFacts]:
         yield from _of_choke(design, c)
     for r in design.readings:
         if r.what == "polarity" and r.drive is not None:
-            reach = max(r.drive.voltage, r.value)
+            reach = max(r.value, _reach_of_drive(design, r.drive))
             yield f.ReadingFacts(
                 r.path,
                 "polarity",
@@ -87,6 +88,24 @@ def _entered(design: Design) -> Iterator[f.ReadingFacts]:
                 rating=_rating(design, Stamp(r.instrument)),
                 drive=r.drive.voltage,
             )
+
+
+def _reach_of_drive(design: Design, drive: Drive) -> float:
+    """Return the most that a polarity sheet's drive can put between two points within reach [V rms].
+
+    Fed on a high side, every other high winding shows at most the same volts, and they may add up. Fed anywhere else the
+    drive is on primaries, each of which steps it up by its ratio. Magnetising current and leakage only lower this.
+    """
+    chosen = design.chosen()
+    joints = {} if chosen is None else chosen.joints
+    units = {
+        t.id: t for t in design.transformers if any(x.startswith(f"{t.id}.high_") for ts in joints.values() for x in ts)
+    }
+    fed = [x for name in drive.between for x in joints.get(name, (name,))]
+    if any(x.startswith(f"{id}.high_") for x in fed for id in units):
+        return drive.voltage * max(1, len(units))
+    ratios = [r for t in units.values() if (r := ratio_of(t)) is not None]
+    return drive.voltage * max(1.0, sum(ratios))
 
 
 def _rating(design: Design, stamp: Stamp) -> float | None:

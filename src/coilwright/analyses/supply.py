@@ -85,7 +85,7 @@ def supply(
         raise InputError([_no_arrangement(design)])
     say(0.0, "fitting the shelf")
     known = shelf or identify(design)
-    circuits = _circuits(chosen, design, known)
+    circuits = circuits_of(chosen, design, known)
     mains = mains_circuit(design.site)
     w = wired(chosen, design, {n: c.tied for n, c in circuits.items() if isinstance(c, TransformerCircuit)})
     corrections = correction_capacitors(w)
@@ -180,27 +180,32 @@ def _no_arrangement(design: Design) -> Problem:
     )
 
 
-def _circuits(arrangement: Arrangement, design: Design, known: ShelfResult) -> dict[str, PartCircuit]:
-    """Return the circuits of the whole shelf; an InputError names a wired part that has none."""
+def circuits_of(arrangement: Arrangement, design: Design, known: ShelfResult) -> dict[str, PartCircuit]:
+    """Return the circuits of the whole shelf.
+
+    Raises
+    ------
+    InputError
+        Names every wired part that has none, and why.
+    """
     circuits = {name: p.circuit for name, p in known.parts.items() if p.circuit is not None}
-    problems = []
+    problems: dict[str, Problem] = {}
     for joint, terminals in arrangement.joints.items():
         for terminal in terminals:
             part = terminal.rpartition(".")[0]
-            part = part if part in known.parts else part.rpartition(".")[0]
-            if not terminal.startswith("mains.") and part not in circuits:
-                why = known.parts[part].why_not if part in known.parts else "it is not on the shelf"
-                where = f"{arrangement.where or 'arrangement'}.joint.{joint}"
-                problems.append(
-                    Problem(
-                        where,
-                        design.line_of(where),
-                        f"{part} cannot be part of a supply: {why}",
-                        "Take it out of the joints, or correct what the shelf says of it.",
-                    )
-                )
+            part = part if part in known.parts else part.rpartition(".")[0] or part
+            if terminal.startswith("mains.") or part in circuits or part in problems:
+                continue
+            why = known.parts[part].why_not if part in known.parts else "it is not on the shelf"
+            where = f"{arrangement.where or 'arrangement'}.joint.{joint}"
+            problems[part] = Problem(
+                where,
+                design.line_of(where),
+                f"{part} cannot be part of a supply: {why}",
+                "Take it out of the joints, or correct what the shelf says of it.",
+            )
     if problems:
-        raise InputError(list(dict.fromkeys(problems)))
+        raise InputError(list(problems.values()))
     return circuits
 
 
@@ -329,4 +334,4 @@ def _clearances(result: Characteristics, design: Design, missing: GapMissing | N
     return tuple(out)
 
 
-__all__ = ["MODEL_LIMITS", "supply"]
+__all__ = ["MODEL_LIMITS", "circuits_of", "supply"]

@@ -17,6 +17,7 @@ from coilwright.errors import InputError, Problem
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from coilwright.analyses.results import ShelfResult
     from coilwright.model.design import Arrangement, Design
     from coilwright.protection.tag import Tag
 
@@ -51,6 +52,11 @@ def hazards(design: Design, *groups: Iterable[Tag]) -> tuple[Tag, ...]:
 def exit_code(tags: Iterable[Tag], *, failed: bool = False) -> int:
     """Return 1 while a STOP is open that is not a standing one, or where the command found nothing."""
     return OPEN_STOP if failed or any(tag.blocks for tag in tags) else DONE
+
+
+def has_stopped_reading(result: ShelfResult) -> bool:
+    """Return whether a reading on the shelf is a STOP: it is not used, and what rests on it is open."""
+    return any(note.grade == "STOP" for part in result.parts.values() for note in part.readings)
 
 
 def write_document(document: Mapping[str, Any]) -> None:

@@ -6,8 +6,17 @@ from typing import TYPE_CHECKING
 
 import click
 
-from coilwright.cli.common import DONE, console, exit_code, hazards, project_path, write_document
+from coilwright.cli.common import (
+    DONE,
+    console,
+    exit_code,
+    has_stopped_reading,
+    hazards,
+    project_path,
+    write_document,
+)
 from coilwright.cli.failure import ONE_SCREEN, concerning, problem_record, problems_text
+from coilwright.cli.progress import progress
 
 if TYPE_CHECKING:
     from coilwright.project.load import Loaded
@@ -52,10 +61,14 @@ def check(project: str, *, show_all: bool, as_json: bool) -> int:
     path = project_path(project)
     loaded = open_project(path)
     design = loaded.design
+    from coilwright.analyses.shelf import shelf
     from coilwright.report.console import print_tags
     from coilwright.report.json_common import finished, head
 
-    tags = hazards(design)
+    with concerning(path), progress("check") as report:
+        parts = shelf(design, progress=report)
+    tags = hazards(design, parts.tags)
+    stopped = has_stopped_reading(parts)
     counts = {
         "transformers": len(design.transformers),
         "chokes": len(design.chokes),
@@ -77,10 +90,11 @@ def check(project: str, *, show_all: bool, as_json: bool) -> int:
             "warnings": [problem_record(w) for w in loaded.warnings],
         }
         write_document(finished(document, tags))
-        return exit_code(tags)
+        return exit_code(tags, failed=stopped)
     print_tags(console(), tags)
     if loaded.warnings:
         click.echo(problems_text(loaded.warnings, path, None if show_all else ONE_SCREEN), err=True)
     held = ", ".join(f"{count} {name if count != 1 else name[:-1]}" for name, count in counts.items() if count)
-    click.echo(f'{path}: no problem found in "{design.name}": {held or "the shelf is empty"}')
-    return exit_code(tags)
+    written = "" if not stopped else " as a file; a reading in it is a STOP, see above"
+    click.echo(f'{path}: no problem found in "{design.name}"{written}: {held or "the shelf is empty"}')
+    return exit_code(tags, failed=stopped)

@@ -13,7 +13,6 @@ import click
 
 from coilwright import __version__
 from coilwright.cli.common import (
-    DONE,
     SUFFIX,
     chosen_arrangement,
     console,
@@ -97,7 +96,7 @@ def write_pages(
     from coilwright.report.book import write_book
 
     arrangement = design.chosen()
-    drawing = _drawing(design, arrangement, parts) if arrangement is not None else None
+    drawing = _drawing(design, arrangement, parts, tags) if arrangement is not None else None
     size: Literal["A4", "letter"] = "letter" if paper == "letter" else "A4"
     write_book(design, parts, ranked, chosen, target, paper=size, wiring_svg=drawing, tags=tags)
 
@@ -118,9 +117,11 @@ def export(project: str, *, kind: str, out: str | None, arrangement: str | None,
         from coilwright.report.console import print_tags
         from coilwright.report.json_common import finished, head
 
-        parts = shelf(design)
-        text = _netlist(design, chosen, parts) if kind == "spice" else _drawing(design, chosen, parts)
-    tags = hazards(design, parts.tags)
+        with progress("export") as report:
+            report(0.0, "shelf")
+            parts = shelf(design)
+            tags = hazards(design, parts.tags, _tags_of(design, chosen, parts, part_of(report, 0.2, 1.0)))
+        text = _netlist(design, chosen, parts, tags) if kind == "spice" else _drawing(design, chosen, parts, tags)
     if target is not None:
         write_text(target, text)
     if as_json:
@@ -135,10 +136,30 @@ def export(project: str, *, kind: str, out: str | None, arrangement: str | None,
             "text": text if target is None else None,
         }
         write_document(finished(document, tags))
-        return DONE
+        return exit_code(tags)
     print_tags(console(error=True), tags)  # stdout holds nothing but the netlist or the drawing
     click.echo(text.rstrip("\n") if target is None else f"wrote {target}")
-    return DONE
+    return exit_code(tags)
+
+
+def _tags_of(design: Design, arrangement: Arrangement, parts: ShelfResult, report: Report) -> tuple[Tag, ...]:
+    """Return the tags of the supply that is exported, solved without its tank scan; one of them says so where it is not
+    to be solved.
+    """
+    from coilwright.analyses.supply import supply
+    from coilwright.errors import SolverError
+    from coilwright.protection.raising import raise_tag
+
+    try:
+        return supply(design, arrangement=arrangement, shelf=parts, gap_missing=False, progress=report).tags
+    except SolverError as error:
+        return (raise_tag("not-converged", arrangement.name, value=str(error)),)
+
+
+def open_stops(tags: Iterable[Tag]) -> tuple[str, ...]:
+    """Return a line of the open STOPs for a drawing or netlist that leaves the book, none where none is open."""
+    opened = list(dict.fromkeys(f"{t.id} at {t.where}" if t.where else t.id for t in tags if t.blocks))
+    return (f"NOT FOR BUILDING, {len(opened)} STOP open: {'; '.join(opened)}.",) if opened else ()
 
 
 def beside(path: str, suffix: str) -> Path:
@@ -193,30 +214,18 @@ def part_of(report: Report, start: float, end: float) -> Report:
     return lambda fraction, word: report(start + (end - start) * fraction, word)
 
 
-def _netlist(design: Design, arrangement: Arrangement, parts: ShelfResult) -> str:
+def _netlist(design: Design, arrangement: Arrangement, parts: ShelfResult, tags: Iterable[Tag]) -> str:
+    from coilwright.analyses.supply import circuits_of
     from coilwright.report.spice import netlist
     from coilwright.supply.build import build, mains_circuit
 
-    circuits = {name: part.circuit for name, part in parts.parts.items() if part.circuit is not None}
-    problems: dict[str, Problem] = {}
-    for joint, terminals in arrangement.joints.items():
-        for instance in (terminal.rpartition(".")[0] for terminal in terminals):
-            part = instance if instance in parts.parts else instance.partition(".")[0]
-            if instance != "mains" and part not in circuits:
-                where = f"{arrangement.where or 'arrangement'}.joint.{joint}"
-                why = parts.parts[part].why_not if part in parts.parts else "it is not on the shelf"
-                hint = "take it out of the joints, or correct what the shelf says of it"
-                problems.setdefault(
-                    part, Problem(where, design.line_of(where), f"{part} has no circuit to export: {why}", hint)
-                )
-    if problems:
-        raise InputError(list(problems.values()))
+    circuits = circuits_of(arrangement, design, parts)
     network = build(arrangement, circuits, mains_circuit(design.site))
-    return netlist(network, title=f"{design.name}: {arrangement.name}", version=__version__)
+    return netlist(network, title=f"{design.name}: {arrangement.name}", version=__version__, notes=open_stops(tags))
 
 
-def _drawing(design: Design, arrangement: Arrangement, parts: ShelfResult) -> str:
+def _drawing(design: Design, arrangement: Arrangement, parts: ShelfResult, tags: Iterable[Tag]) -> str:
     from coilwright.report.drawing import front_note, wiring_parts, wiring_svg
 
     circuits = {name: part.circuit for name, part in parts.parts.items() if part.circuit is not None}
-    return wiring_svg(arrangement, wiring_parts(design, circuits), notes=(front_note(design),))
+    return wiring_svg(arrangement, wiring_parts(design, circuits), notes=(front_note(design), *open_stops(tags)))

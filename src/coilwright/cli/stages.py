@@ -7,14 +7,22 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from coilwright.cli.common import chosen_arrangement, console, exit_code, hazards, project_path, write_document
+from coilwright.cli.common import (
+    chosen_arrangement,
+    console,
+    exit_code,
+    has_stopped_reading,
+    hazards,
+    project_path,
+    write_document,
+)
 from coilwright.cli.failure import concerning
 from coilwright.cli.files import open_project
 from coilwright.cli.progress import progress
 from coilwright.errors import InputError, Problem
 
 if TYPE_CHECKING:
-    from coilwright.analyses.results import PlanResult, ShelfResult
+    from coilwright.analyses.results import PlanResult
     from coilwright.model.design import Arrangement
     from coilwright.project.load import Loaded
 
@@ -37,11 +45,6 @@ def shelf(project: str, *, as_json: bool) -> int:
 
         print_shelf(console(), result)
     return exit_code(result.tags, failed=has_stopped_reading(result))
-
-
-def has_stopped_reading(result: ShelfResult) -> bool:
-    """Return whether a reading on the shelf is a STOP: it is not used, and what rests on it is open."""
-    return any(note.grade == "STOP" for part in result.parts.values() for note in part.readings)
 
 
 def plan(project: str, *, take: str | None, as_json: bool) -> int:

@@ -105,6 +105,9 @@ def print_tags(console: Console, tags: Iterable[Tag]) -> None:
             _print_tag(console, tag)
     console.print()
     console.print(Text(counts_line(every)))
+    opened = list(dict.fromkeys(tag.id for tag in every if tag.blocks))
+    if opened:
+        console.print(Text(f"open STOP: {', '.join(opened)}", style="bold"))
     console.print()
 
 

@@ -7,6 +7,7 @@ units of its knee flux; the source is raised over some cycles so that no steady 
 from __future__ import annotations
 
 import re
+import textwrap
 from math import atan2, pi
 
 from coilwright.supply.network import EARTH, Network
@@ -47,14 +48,16 @@ def netlist(
     ramp_cycles: int = 30,
     steps_per_cycle: int = 2000,
     measure: tuple[str, ...] = (),
+    notes: tuple[str, ...] = (),
 ) -> str:
     """Return the netlist text.
 
     It is run for ``cycles`` mains cycles, the sources raised over the first ``ramp_cycles``; the last cycle is
     measured: rms of the output as ``v_out``, its peak as ``v_out_peak``, the current of each source as ``i_<name>``,
-    and of each branch or winding in ``measure``.
+    and of each branch or winding in ``measure``. ``notes`` are comments at its head.
     """
     node, out = _Names(), [_HEAD.format(title=re.sub(r"[\r\n]+", " ", title), version=version).rstrip()]
+    out += [f"* {line}" for note in notes for line in textwrap.wrap(re.sub(r"\s+", " ", note), 110)]
     names = _Names()
     f = network.frequency
     out += [f"* {original} -> {node(original)}" for original in network.nodes()]

@@ -175,6 +175,8 @@ def ranked(name: str, index: int) -> RankedRow:
         arrangement_index=index,
         twins=("T3 + T1 behind B4",) if index == 0 else (),
         tags=(CAUTION,) if index == 0 else (),
+        output_mark="stamped",
+        mains_mark="ink",
     )
 
 

@@ -11,12 +11,10 @@ import pytest
 from rich.console import Console
 
 from cli.doors import CAUTION, KILLS, LOCAL, OPEN_STOP, plan_result, shelf_result, supply_result, tag
-from coilwright.analyses.results import Estimate
 from coilwright.report.console import Lookup, counts_line, marked, shown
 from coilwright.report.console_plan import print_plan
 from coilwright.report.console_shelf import print_shelf
 from coilwright.report.console_supply import print_supply
-from coilwright.report.json_results import row_mark
 
 EVERY = (KILLS, CAUTION, LOCAL, OPEN_STOP)
 
@@ -30,7 +28,7 @@ def printed(show: Callable[[Console], None], width: int = 80) -> str:
 def pages(width: int = 80) -> dict[str, str]:
     return {
         "shelf": printed(lambda c: print_shelf(c, shelf_result(stop=True, tags=EVERY)), width),
-        "plan": printed(lambda c: print_plan(c, plan_result(tags=EVERY), shelf_result()), width),
+        "plan": printed(lambda c: print_plan(c, plan_result(tags=EVERY)), width),
         "plan, nothing": printed(lambda c: print_plan(c, plan_result(empty=True, tags=EVERY)), width),
         "supply": printed(lambda c: print_supply(c, supply_result(converged=False, tags=EVERY)), width),
     }
@@ -98,16 +96,6 @@ def test_a_number_without_a_mark_of_its_own_is_shown_as_the_least_known() -> Non
         "ink",
     )
     assert Lookup({}, {}).mark("anything") == "pencil"
-
-
-def test_row_mark_is_the_weakest_leading_value_of_its_parts() -> None:
-    row = plan_result().ranked[0]
-    assert row_mark(row, None) == "pencil"
-    parts = shelf_result()
-    assert row_mark(row, parts) == "stamped", "only values that decide what a supply does count"
-    short = Estimate(2.0, 1.6, 2.7, "pencil", "A")
-    values = {**parts.parts["T1"].values, "short_current": short}
-    assert row_mark(row, replace(parts, parts={"T1": replace(parts.parts["T1"], values=values)})) == "pencil"
 
 
 def test_supply_shows_the_numbers_with_units_and_band() -> None:

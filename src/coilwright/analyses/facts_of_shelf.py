@@ -93,8 +93,8 @@ def _entered(design: Design) -> Iterator[f.ReadingFacts]:
 def _reach_of_drive(design: Design, drive: Drive) -> float:
     """Return the most that a polarity sheet's drive can put between two points within reach [V rms].
 
-    Fed on a high side, every other high winding shows at most the same volts, and they may add up. Fed anywhere else the
-    drive is on primaries, each of which steps it up by its ratio. Magnetising current and leakage only lower this.
+    Fed on a high side, every other high winding shows at most the same volts, and they may add up. Fed anywhere else
+    the drive is on primaries, each of which steps it up by its ratio. Magnetising current and leakage only lower this.
     """
     chosen = design.chosen()
     joints = {} if chosen is None else chosen.joints
@@ -102,7 +102,7 @@ def _reach_of_drive(design: Design, drive: Drive) -> float:
         t.id: t for t in design.transformers if any(x.startswith(f"{t.id}.high_") for ts in joints.values() for x in ts)
     }
     fed = [x for name in drive.between for x in joints.get(name, (name,))]
-    if any(x.startswith(f"{id}.high_") for x in fed for id in units):
+    if any(x.startswith(f"{unit}.high_") for x in fed for unit in units):
         return drive.voltage * max(1, len(units))
     ratios = [r for t in units.values() if (r := ratio_of(t)) is not None]
     return drive.voltage * max(1.0, sum(ratios))

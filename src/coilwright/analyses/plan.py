@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
+from coilwright.analyses.marks import mains_mark, output_mark
 from coilwright.analyses.results import PlanResult, RankedRow, RefusedRow, ShelfResult
 from coilwright.model.design import Arrangement, Design
 from coilwright.planner.candidate import arrangement_of, name_of
@@ -51,7 +52,7 @@ def plan(
     }
     why_not = {k: p.why_not or "its readings give no usable circuit" for k, p in shelf.parts.items() if not p.usable}
     found, context = run(design, circuits, why_not, effort, progress)
-    ranked, arrangements = _ranked(found, context)
+    ranked, arrangements = _ranked(found, context, shelf)
     nearest = "" if ranked else nearest_words(found, design.site.breaker.value)
     refused = tuple(
         RefusedRow(name, reasons, names, tag)
@@ -76,16 +77,18 @@ def run(
     return search(inventory, context, feeds_of(design.site, inventory), wanted, effort, progress), context
 
 
-def _ranked(found: Found, context: Context) -> tuple[tuple[RankedRow, ...], tuple[Arrangement, ...]]:
+def _ranked(
+    found: Found, context: Context, shelf: ShelfResult
+) -> tuple[tuple[RankedRow, ...], tuple[Arrangement, ...]]:
     arrangements = [arrangement_of(row.best.candidate) for row in found.rows]
     ranked = []
     for index, row in enumerate(found.rows):
-        ranked.append(_row(row, index, context))
+        ranked.append(_row(row, index, context, shelf))
         arrangements += [arrangement_of(t.candidate) for t in row.twins]
     return tuple(ranked), tuple(arrangements)
 
 
-def _row(row: Row, index: int, context: Context) -> RankedRow:
+def _row(row: Row, index: int, context: Context, shelf: ShelfResult) -> RankedRow:
     s = row.best
     cores = {k: v.core_to_earth for k, v in s.stresses.items()}
     return RankedRow(
@@ -103,4 +106,6 @@ def _row(row: Row, index: int, context: Context) -> RankedRow:
         tuple(name_of(t.candidate) for t in row.twins),
         index,
         row_tags(s),
+        output_mark(shelf.parts, s.candidate.part_ids),
+        mains_mark(shelf.parts, s.candidate.part_ids),
     )

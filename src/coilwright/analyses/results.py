@@ -284,6 +284,8 @@ class RankedRow:
     twins: tuple[str, ...] = ()  # names of near twins folded into this row
     arrangement_index: int = -1
     tags: tuple[Tag, ...] = ()
+    output_mark: Mark = "pencil"  # of open volts, short current and their product
+    mains_mark: Mark = "pencil"  # of the rest
 
 
 @dataclass(frozen=True)

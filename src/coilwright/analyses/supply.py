@@ -7,6 +7,7 @@ from dataclasses import replace
 from math import pi
 
 from coilwright.analyses.facts_of_supply import supply_tags_of
+from coilwright.analyses.marks import OUTPUT_PATHS
 from coilwright.analyses.results import (
     Correction,
     GapMissing,
@@ -20,9 +21,10 @@ from coilwright.analyses.results import (
     SupplyResult,
 )
 from coilwright.analyses.shelf import shelf as identify
+from coilwright.analyses.sides import correction_capacitors, low_side
 from coilwright.analyses.stress import core_stresses, heats, limits_of, winding_stresses
 from coilwright.analyses.tank import tank_capacitance, weakest_limit
-from coilwright.analyses.topology import Wired, correction_capacitors, wired
+from coilwright.analyses.topology import Wired, wired
 from coilwright.analyses.uncertainty import FIGURES, Spread, supply_spread
 from coilwright.errors import InputError, Problem, SolverError
 from coilwright.model.design import Arrangement, Design
@@ -87,7 +89,9 @@ def supply(
     known = shelf or identify(design)
     circuits = circuits_of(chosen, design, known)
     mains = mains_circuit(design.site)
-    w = wired(chosen, design, {n: c.tied for n, c in circuits.items() if isinstance(c, TransformerCircuit)})
+    transformers = {n: c for n, c in circuits.items() if isinstance(c, TransformerCircuit)}
+    ties, ratios = {n: c.tied for n, c in transformers.items()}, {n: c.ratio for n, c in transformers.items()}
+    w = wired(chosen, design, ties, ratios)
     corrections = correction_capacitors(w)
     say(0.1, "open, loaded, short-circuited")
     result = characterise(chosen, circuits, mains, corrections, loads)
@@ -104,6 +108,7 @@ def supply(
         missing = _gap_missing(w, design, circuits, mains, result, lambda f, word: say(0.4 + 0.55 * f, word))
     say(0.95, "stresses and hazards")
     limits = limits_of(w, design.site.mains_voltage.value)
+    low = low_side(w)
     values = _headline(result)
     made = SupplyResult(
         name=chosen.name,
@@ -115,7 +120,7 @@ def supply(
         cores=core_stresses(result, limits),
         windings=winding_stresses(result, limits),
         joints={
-            j: JointStress(p.to_earth, p.to_earth_peak, _is_high(w, j) and p.to_earth_peak > TOUCH_PEAK)
+            j: JointStress(p.to_earth, p.to_earth_peak, j not in low and p.to_earth_peak > TOUCH_PEAK)
             for j, p in result.joints.items()
         },
         heat=heats(w, result, design.goal.on_time.value if design.goal.on_time else None),
@@ -125,7 +130,7 @@ def supply(
         gap_missing=missing,
         mains_current_uncorrected=result.mains_current_uncorrected,
         bands=_bands(values, spread),
-        marks=dict.fromkeys(values, spread.mark),
+        marks={p: spread.output if p in OUTPUT_PATHS else spread.mains for p in values},
         fast_error=_fast_error(result),
         notes=MODEL_LIMITS,
     )
@@ -226,10 +231,6 @@ def _point(o: Operating, uncorrected: float) -> OperatingPoint:
         o.residual_current,
         uncorrected,
     )
-
-
-def _is_high(w: Wired, joint: str) -> bool:
-    return any(joint in w.high_ends(n) for n in w.high_units())
 
 
 def _fast_error(result: Characteristics) -> float | None:

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from coilwright.analyses.results import Estimate, PartResult
+from coilwright.analyses.marks import mains_mark, output_mark
+from coilwright.analyses.results import PartResult
 from coilwright.model.design import Arrangement
-from coilwright.model.known import Mark, weakest
+from coilwright.model.known import Mark
 from coilwright.supply.build import build
 from coilwright.supply.circuits import MainsCircuit, PartCircuit
 from coilwright.supply.network import Network
@@ -41,10 +42,11 @@ NOTHING = {"open_circuit": ("current", "power"), "short_circuit": ("voltage", "v
 
 @dataclass(frozen=True)
 class Spread:
-    """Key path -> half width of the 95 % band, SI, and the weakest mark among the parts that carry current."""
+    """Key path -> half width of the 95 % band, SI; and the weakest marks of the parts: for the output, for the rest."""
 
     half: Mapping[str, float]
-    mark: Mark
+    output: Mark
+    mains: Mark
 
 
 def supply_spread(
@@ -65,9 +67,9 @@ def supply_spread(
     moved: list[dict[str, PartCircuit]] = [dict(circuits)]
     for part in dict.fromkeys(u if u in parts else u.rpartition(".")[0] for u in used):
         moved += [{**circuits, part: variant} for variant in parts[part].spread]
-    marks = [e.mark for u in used for e in _leading(parts, u)]
+    marks = output_mark(parts, used), mains_mark(parts, used)
     if len(moved) == 1:
-        return Spread({}, weakest(*marks))
+        return Spread({}, *marks)
     full = [build(arrangement, m, mains) for m in moved]
     bare = [build(arrangement, m, mains, without=corrections) for m in moved] if corrections else full
     out: dict[str, float] = {}
@@ -84,18 +86,12 @@ def supply_spread(
     _put(out, "mains_current_uncorrected", worst[1])
     for key, of in (("idle_current", "mains_current"), ("idle_power_factor", "power_factor")):
         _put(out, f"correction.{key}", out.get(f"open_circuit.{of}"))
-    return Spread(out, weakest(*marks))
+    return Spread(out, *marks)
 
 
 def _put(out: dict[str, float], path: str, width: float | None) -> None:
     if width is not None:
         out[path] = width
-
-
-def _leading(parts: Mapping[str, PartResult], instance: str) -> list[Estimate]:
-    part = parts[instance] if instance in parts else parts[instance.rpartition(".")[0]]
-    wanted = ("open_voltage", "short_current", "reactance", "resistance", "capacitance")
-    return [part.values[w] for w in wanted if w in part.values]
 
 
 def _operating(networks: list[Network], load: float | None) -> list[Operating | None]:

@@ -62,11 +62,11 @@ def plan(project: str, *, take: str | None, as_json: bool) -> int:
     if as_json:
         from coilwright.report.json_results import plan_document
 
-        write_document(plan_document(loaded.design, result, parts, taken))
+        write_document(plan_document(loaded.design, result, taken))
     else:
         from coilwright.report.console_plan import print_plan
 
-        print_plan(console(), result, parts)
+        print_plan(console(), result)
         if taken is not None:
             click.echo(
                 f'wrote row {take}, "{taken["name"]}", into {path} as the supply in use; '

@@ -15,8 +15,8 @@ from coilwright.model.design import Design
 from coilwright.model.parts import Capacitor, Choke, Transformer, Variable
 from coilwright.model.site import Site
 from coilwright.planner.inventory import (
-    CAPACITOR_MARGIN,
     HIGH_KINDS,
+    SELF_LIMITING,
     Corrector,
     Element,
     Insulation,
@@ -33,6 +33,7 @@ from coilwright.planner.inventory import (
 from coilwright.planner.score import LEAST_VOLTS, SILENT_SHARE, Aim
 from coilwright.planner.stages import Feed
 from coilwright.planner.twoport import CURRENTS, Units
+from coilwright.protection.rules_supply import CORRECTION_MARGIN, MAINS_TOLERANCE, OLD_CORRECTION_YEAR
 from coilwright.supply.circuits import (
     CapacitorCircuit,
     ChokeCircuit,
@@ -145,6 +146,8 @@ def _units(part: Transformer, circuit: TransformerCircuit, site: Site, wanted: b
         power = part.plate_current.value * part.plate_secondary.value
     frequency = part.plate_frequency.value if part.plate_frequency else site.frequency.value
     rated = (power or KINDS[part.kind].power) / volts
+    if part.kind in SELF_LIMITING and part.shunts not in {"removed", "changed"}:
+        rated = max(rated, _shorted_by_design(part, circuit, rated * volts, rated, site.frequency.value))
     one = Unit(
         "",
         part.id,
@@ -161,6 +164,22 @@ def _units(part: Transformer, circuit: TransformerCircuit, site: Site, wanted: b
     )
     one = replace(one, key=unit_key(one, wanted))
     return [replace(one, instance=n) for n in instances(part.id, part.count)]
+
+
+def _shorted_by_design(
+    part: Transformer, circuit: TransformerCircuit, power: float, guess: float, frequency: float
+) -> float:
+    """Return the primary current [A] of a unit that limits itself while its shorted secondary carries the plate's
+    current.
+
+    It is built for that: the shunts draw their flux from the primary on top of what the plate's volt-amperes say.
+    """
+    secondary = part.plate_secondary.value if part.plate_secondary else KINDS[part.kind].secondary_voltage
+    wanted = part.plate_current.value if part.plate_current else power / secondary
+    units, amps = Units.of([circuit], 2 * pi * frequency), guess
+    for _ in range(4):  # the shunts' iron changes the ratio of the currents a little
+        amps = wanted * abs(units.short_chain(np.array([[max(amps, CURRENTS[0])]]))[0, 0, 1, 1])
+    return float(amps)
 
 
 def _elements(
@@ -197,7 +216,9 @@ def _correctors(part: Capacitor, circuit: PartCircuit | None, site: Site) -> lis
             "pfc-wrong-type",
             "not for standing across the mains: an oven capacitor or one rated for direct voltage",
         )
-    least = CAPACITOR_MARGIN * site.mains_voltage.value
+    if part.made is not None and part.made <= OLD_CORRECTION_YEAR:
+        return Unusable(part.id, "pfc-wrong-type", f"made in {part.made}: an old correction capacitor may hold PCB")
+    least = CORRECTION_MARGIN * MAINS_TOLERANCE * site.mains_voltage.value
     if part.rated is None or part.rated.value < least:
         rated = "no rating is given" if part.rated is None else f"it is rated {part.rated.value:.0f} V"
         return Unusable(part.id, "pfc-wrong-type", f"correction needs a rating of {least:.0f} V AC or more; {rated}")

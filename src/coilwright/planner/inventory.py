@@ -28,8 +28,6 @@ BIN = 0.05
 SELF_LIMITING = ("sign", "ignition")
 #: Kinds whose high winding is a high-voltage one.
 HIGH_KINDS = ("oven", "sign", "ignition", "measuring", "distribution", "wound")
-#: A correction capacitor is rated at least this many times the mains volts (common practice, no source).
-CAPACITOR_MARGIN = 1.1
 
 
 @dataclass(frozen=True)

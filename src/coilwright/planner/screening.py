@@ -298,6 +298,7 @@ def _figures(done: Estimate, a: Index, b: Index, block: Block, shelf: Shelf) -> 
     left = var - _correction(var, volts, shelf.context)
     factor = np.clip(watts / np.maximum(np.hypot(watts, left), 1e-9), 0.0, 1.0)
     conditions = (shelf.forms.resistors[b] > 0).astype(float) + (block.tables.circulating[a] > CIRCULATING_CONDITION)
+    conditions += shelf.forms.spares[b] > 0
     return Figures(
         done.open_voltage,
         done.short_current,

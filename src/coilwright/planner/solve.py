@@ -72,6 +72,9 @@ def conditions_of(c: Candidate, circulating: float) -> tuple[str, ...]:
     out = []
     if any(e.kind == "resistor" for e in c.elements):
         out.append("a resistor as ballast turns its share of the power into heat")
+    spares = [e.instance for e in c.elements if e.kind == "spare"]
+    if spares:
+        out.append(f"{', '.join(spares)} as a choke: kilovolts stand there if the short across its high winding opens")
     if circulating > 0.25:
         out.append(
             f"unlike windings in parallel: {circulating:.0%} of the rated current circulates with nothing connected"

@@ -115,7 +115,8 @@ def why(s: Solved, context: Context) -> tuple[str, ...]:
         "power": f"{s.apparent_power:.0f} VA against {aim.power:.0f} VA {asked}",
         "breaker": f"{amount(s.mains_current, 'A')} from the mains, {s.mains_current / aim.breaker:.0%} of the breaker",
         "heat": f"a part carries {s.load:.2f} of its rated current shorted",
-        "parts": f"{c.n_parts} parts" + (f" and {len(c.correctors)} for correction" if c.correctors else ""),
+        "parts": f"{c.n_parts} part{'s' if c.n_parts != 1 else ''}"
+        + (f" and {len(c.correctors)} for correction" if c.correctors else ""),
         "power factor": f"power factor {s.power_factor:.2f} at best power"
         + (f" with {' and '.join(k.instance for k in c.correctors)}" if c.correctors else ""),
         "conditions": "; ".join(s.conditions),

@@ -16,17 +16,16 @@ from coilwright.analyses.results import (
     OperatingPoint,
     PartResult,
     PlanResult,
-    RankedRow,
     ShelfResult,
     SupplyResult,
     WindingStress,
 )
 from coilwright.model.design import Design
-from coilwright.model.known import Mark, weakest
+from coilwright.model.known import Mark
 from coilwright.report.json_common import finished, head, tag_record
 
-#: The values of a part that decide what a supply does: a supply is known no better than these.
-LEADING = ("open_voltage", "short_current", "reactance", "resistance", "capacitance")
+#: The figures of a ranked row that rest on the output alone; the row's own mark is that of all others.
+ROW_OUTPUT = ("open_voltage", "short_current", "apparent_power")
 
 
 def shelf_document(design: Design, result: ShelfResult) -> dict[str, Any]:
@@ -53,11 +52,12 @@ def shelf_document(design: Design, result: ShelfResult) -> dict[str, Any]:
     return finished(document, result.tags)
 
 
-def plan_document(
-    design: Design, result: PlanResult, shelf: ShelfResult | None = None, taken: Mapping[str, Any] | None = None
-) -> dict[str, Any]:
+def plan_document(design: Design, result: PlanResult, taken: Mapping[str, Any] | None = None) -> dict[str, Any]:
     """Return the ranked and the refused supplies; ``taken`` is what has been written into the project, if anything."""
-    marks = {f"ranked[{index}]": row_mark(row, shelf) for index, row in enumerate(result.ranked)}
+    marks: dict[str, Mark] = {}
+    for index, row in enumerate(result.ranked):
+        marks[f"ranked[{index}]"] = row.mains_mark
+        marks |= {f"ranked[{index}].{name}": row.output_mark for name in ROW_OUTPUT}
     document = {
         **_project(design, "plan"),
         "ranked": [
@@ -158,14 +158,6 @@ def supply_document(design: Design, result: SupplyResult) -> dict[str, Any]:
         "notes": list(result.notes),
     }
     return finished(document, result.tags)
-
-
-def row_mark(row: RankedRow, shelf: ShelfResult | None) -> Mark:
-    """Return the weakest mark among the leading values of a row's parts; pencil where the shelf is not at hand."""
-    if shelf is None:
-        return "pencil"
-    parts = [part for name in row.parts if (part := shelf.parts.get(name) or shelf.parts.get(name.rpartition(".")[0]))]
-    return weakest(*(part.values[name].mark for part in parts for name in LEADING if name in part.values))
 
 
 def _project(design: Design, command: str) -> dict[str, Any]:

@@ -48,7 +48,7 @@ def book_blocks(
         _cover(design, supply, hazards, stamp),
         *hazard_blocks(hazards),
         *_supply(design, shelf, plan, supply, wiring_svg, open_stops(hazards)),
-        *plan_blocks(plan, shelf),
+        *plan_blocks(plan),
         *reading_blocks(shelf),
         *check_blocks(hazards),
     )

@@ -4,22 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from coilwright.analyses.results import PlanResult, RankedRow, RefusedRow, ShelfResult
-from coilwright.model.known import Mark, weakest
+from coilwright.analyses.results import PlanResult, RankedRow, RefusedRow
 from coilwright.report.blocks import Block, Cell, Column, Grid, Heading, Paragraph
 from coilwright.report.quantities import figures, fixed
 
 NAMES_SHOWN = 4
 
 
-def plan_blocks(plan: PlanResult | None, shelf: ShelfResult | None) -> Iterator[Block]:
+def plan_blocks(plan: PlanResult | None) -> Iterator[Block]:
     """Yield the ranked rows, or what is nearest when there is none, and the refused groups with their reasons."""
     if plan is None:
         return
     yield Heading("What this shelf can make")
     yield Paragraph(f"{plan.considered} arrangements were considered. A lower score is better.", "small")
     if plan.ranked:
-        yield _ranked(plan.ranked, shelf)
+        yield _ranked(plan.ranked)
     else:
         yield Paragraph("Nothing on this shelf makes a supply.", "warning")
     if plan.nearest:
@@ -28,29 +27,21 @@ def plan_blocks(plan: PlanResult | None, shelf: ShelfResult | None) -> Iterator[
         yield _refused(plan.refused)
 
 
-def row_mark(row: RankedRow, shelf: ShelfResult | None) -> Mark:
-    """Return the weakest mark of what the row's parts are known by; pencil where nothing says."""
-    parts = [shelf.parts[name] for name in row.parts if name in shelf.parts] if shelf is not None else []
-    marks = [value.mark for part in parts for value in part.values.values()]
-    return weakest(*marks) if marks else "pencil"
-
-
-def _ranked(rows: tuple[RankedRow, ...], shelf: ShelfResult | None) -> Grid:
+def _ranked(rows: tuple[RankedRow, ...]) -> Grid:
     def cells(place: int, row: RankedRow) -> tuple[Cell, ...]:
-        mark = row_mark(row, shelf)
         numbers = (
-            fixed(row.open_voltage, 1e3),
-            fixed(row.short_current, 1e-3),
-            fixed(row.apparent_power, 1),
-            fixed(row.mains_current, 1),
-            fixed(row.mains_current_corrected, 1),
-            figures(row.power_factor),
-            figures(row.score),
+            (fixed(row.open_voltage, 1e3), row.output_mark),
+            (fixed(row.short_current, 1e-3), row.output_mark),
+            (fixed(row.apparent_power, 1), row.output_mark),
+            (fixed(row.mains_current, 1), row.mains_mark),
+            (fixed(row.mains_current_corrected, 1), row.mains_mark),
+            (figures(row.power_factor), row.mains_mark),
+            (figures(row.score), row.mains_mark),
         )
         return (
             Cell(str(place), strong=True),
             Cell(row.name, strong=True),
-            *(Cell(number, mark) for number in numbers),
+            *(Cell(number, mark) for number, mark in numbers),
         )
 
     columns = (

@@ -211,6 +211,12 @@ class GapMissing:
     limit_mark: Mark
     worst: GapMissingPoint | None = None
 
+    @property
+    def still_rising(self) -> bool:
+        """Return whether the largest tank of all has the highest peak, so that the worst may lie beyond it."""
+        known = [p for p in self.points if p.exact]
+        return len(known) > 1 and self.worst is not None and max(known, key=lambda p: p.capacitance) == self.worst
+
 
 @dataclass(frozen=True)
 class SteadyState:

@@ -43,9 +43,9 @@ def print_supply(console: Console, result: SupplyResult, *, tags: bool = True, s
         print_block(console, Text("\n".join(_mains_words(result, known))))
     notes = list(result.notes)
     if result.fast_error is not None:
-        notes.append(
-            f"The short current from the fundamental alone would be {figures(100 * result.fast_error, 2)} % off."
-        )
+        off = 100 * result.fast_error
+        words = "less than 0.01" if abs(off) < 0.01 else figures(off, 2)
+        notes.append(f"The short current from the fundamental alone would be {words} % off.")
     print_indented(console, [f"- {note}" for note in notes], 0)
     console.print()
     print_block(console, Text(LEGEND))
@@ -120,11 +120,14 @@ def _print_gap_missing(console: Console, missing: GapMissing | None, mark: Mark)
     # every point that nobody could compute, or that passes the limit, is worth a line
     passed = [p for p in missing.points if p.exact and max(p.ends_peak.values(), default=0.0) > missing.limit_peak]
     unknown = [p for p in missing.points if not p.exact]
-    low, high = (quantity(share * missing.resonant_capacitance, "F") for share in (0.03, 2.0))
-    scanned = (
-        f"Scanned over {len(missing.points)} tanks from {low} to {high} (0.03 to 2 times the mains-resonant value)"
-    )
-    words = [f"{scanned}: {len(passed)} exceed the limit ({missing.limit_where})."]
+    low, high = (quantity(end(p.capacitance for p in missing.points), "F") for end in (min, max))
+    resonant = quantity(missing.resonant_capacitance, "F")
+    words = [
+        f"{len(missing.points)} tanks from {low} to {high}, resonant with the mains at {resonant}: {len(passed)} exceed "
+        f"the limit ({missing.limit_where})."
+    ]
+    if missing.still_rising:
+        words.append("At the largest tank the peak still rises: a larger one may be worse.")
     if passed:
         low, high = (quantity(end(p.capacitance for p in passed), "F") for end in (min, max))
         words.append(f"They lie between {low} and {high}.")
@@ -170,7 +173,7 @@ def _ends(result: SupplyResult, known: Lookup) -> Table:
         "end",
         "to core",
         "peak",
-        "limit",
+        "limit rms",
         "to earth",
         right=(1, 2, 3, 4),
     )
@@ -256,11 +259,12 @@ def _mains_words(result: SupplyResult, known: Lookup) -> list[str]:
     correction, inrush = result.correction, result.inrush
     mark = known.mark("correction")
     leading = " leading" if correction.idle_leading else ""
-    fitted, suggested = shown(correction.fitted, "F", mark), shown(correction.suggested, "F", mark)
+    fitted = f"{shown(correction.fitted, 'F', mark)} fitted" if correction.fitted else "none fitted"
+    suggested = shown(correction.suggested, "F", mark)
     idle = shown(correction.idle_current, "A", mark)
     factor = marked(figures(correction.idle_power_factor, 2), mark)
     words = [
-        f"Power-factor correction: {fitted} fitted, {suggested} would suit best power.",
+        f"Power-factor correction: {fitted}, {suggested} would suit best power.",
         f"Idle, the set draws {idle} at power factor {factor}{leading}.",
     ]
     if correction.closing_peak is not None:

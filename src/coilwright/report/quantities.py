@@ -14,6 +14,8 @@ NOT_KNOWN = "not known"
 #: What stands in the unit's place beside a number that has none.
 PLAIN = "ratio"
 _LEAST = 0.001  # least number in a column of one unit
+#: What is smaller is the solver's rest beside kilovolts and amperes: nobody measures it here.
+_UNSEEN = {"V": (1e-3, "< 1", "mV"), "A": (1e-6, "< 1", "uA"), "W": (1e-3, "< 1", "mW")}
 _NOTHING = 1e-12  # below this a solver's rest is zero, in any unit that this program prints
 
 
@@ -65,12 +67,17 @@ def quantity(value: float | None, unit: str, band: tuple[float, float] | None = 
     ('3.59 kV', '3.51 to 3.68')
     >>> str(quantity(None, "A")), str(quantity(9.55, "1"))
     ('not known', '9.55')
+    >>> str(quantity(4e-4, "V")), str(quantity(1.1e-3, "V")), str(quantity(0.0, "V"))
+    ('< 1 mV', '1.10 mV', '0 V')
     """
     dim = dimension(unit)
     if value is None or not math.isfinite(value):
         return Quantity(NOT_KNOWN, dim.si.strip() if dim.si != "1" else PLAIN)
     if abs(value) < _NOTHING and unit != "F":
         value = 0.0
+    least, *unseen = _UNSEEN.get(dim.si.strip(), (0.0,))
+    if 0 < abs(value) < least and band is None:
+        return Quantity(*unseen)
     text, _, name = show(value, unit, digits).partition(" ")
     if band is None or not all(math.isfinite(b) for b in band):
         return Quantity(text, name or PLAIN)

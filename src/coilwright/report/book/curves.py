@@ -44,7 +44,8 @@ def _gap_missing(result: SupplyResult) -> Block:
     rows = []
     for words, point in (("own tank", scan.own), ("worst found", scan.worst)):
         if point is None:
-            rows.append(Row(words, "not known", "V", "", "pencil", "no point computed"))
+            basis = "the project states no tank" if point is scan.own else "no point computed"
+            rows.append(Row(words, "not known", "V", "", "pencil", basis))
             continue
         mark = mark_of(result, "gap_missing.own.peak", "gap_missing")
         size = str(quantity(point.capacitance, "F"))
@@ -52,7 +53,8 @@ def _gap_missing(result: SupplyResult) -> Block:
             rows.append(Row(f"{words}, {size}: peak across", "not known", "V", "", "pencil", "no converged answer"))
             continue
         shown = quantity(point.peak, "V")
-        rows.append(Row(f"{words}, {size}: peak across", shown.text, shown.unit, "", mark))
+        edge = "still rising there: a larger tank may be worse" if point == scan.worst and scan.still_rising else ""
+        rows.append(Row(f"{words}, {size}: peak across", shown.text, shown.unit, "", mark, edge))
         for joint, peak in point.ends_peak.items():
             end = quantity(peak, "V")
             rows.append(

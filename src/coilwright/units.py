@@ -281,6 +281,11 @@ def _factor(unit: str, number: Fraction, dim: Dimension, original: object) -> st
             f"found {quote(original)}, expected {dim.phrase} with its unit",
             f"Add the unit, for example {_with_unit(shown, dim)}.",
         )
+    times = re.match(r"[x\u00d7*]\s*(\d+(?:\.\d+)?)", unit)
+    if times:
+        whole = _with_unit(f"{float(number) * float(times[1]):.12g}", dim)
+        hint = f"Write the whole as one value: {whole} end to end, or the one part's value."
+        raise UnitError(f"found {quote(original)}: a product, expected {dim.phrase}", hint)
     near = _near_units(unit, dim)
     hint = "Did you mean " + " or ".join(f'"{shown} {u}"' for u in near) + "?" if near else _example(dim)
     other = next(

@@ -138,6 +138,23 @@ def test_a_folder_with_one_project_means_that_project(run: Run, write: Callable[
     assert f"{path}: no problem found" in run("check", path.parent / "bench").out
 
 
+def test_a_folder_with_several_projects_names_them(run: Run, write: Callable[..., Path]) -> None:
+    path = write()
+    (path.parent / "second.coil.toml").write_bytes(path.read_bytes())
+    done = run("check", path.parent)
+    assert (done.code, done.out) == (2, "")
+    assert "the folder holds 2 projects" in done.said and "bench.coil.toml, second.coil.toml" in done.said
+
+
+def test_demo_into_what_is_a_file(run: Run, write: Callable[..., Path]) -> None:
+    path = write()
+    before = path.read_bytes()
+    done = run("demo", path)
+    assert (done.code, done.out) == (2, "")
+    assert "found a file, expected a folder" in done.said
+    assert path.read_bytes() == before
+
+
 @pytest.mark.parametrize("text", ["8", "8 V", "-8 kohm", "nan ohm", "0 ohm", "", "8 kohm ± 5 %", "eight ohm"])
 def test_load_that_is_no_resistance(run: Run, write: Callable[..., Path], text: str) -> None:
     done = run("supply", write(), "--load", text)

@@ -51,6 +51,8 @@ def line_with(text: str, part: str) -> int:
         ('mains = "230 V"', "mains = nan", "site.mains", "found nan, expected a voltage", '"2.1 kV"'),
         ('mains = "230 V"', "mains = inf", "site.mains", "found inf, expected a voltage", '"2.1 kV"'),
         ('mains = "230 V"', 'mains = "230 kV"', "site.mains", "from 20 V up to 1 kV", "prefix"),
+        ('mains = "230 V"', 'mains = "2 x 115 V"', "site.mains", "a product, expected a voltage", '"230 V" end to end'),
+        ('kind = "sign"', 'kind = "variable"', "transformer[4].kind", 'found "variable"', "[[variable]]"),
         ('mains = "230 V"', 'mains = "230 v"', "site.mains", '"v" is not a unit of voltage', '"230 V"'),
         (
             'frequency = "50 Hz"',

@@ -28,17 +28,18 @@ SUFFIX = ".coil.toml"
 
 def project_path(name: str) -> str:
     """Return the project file that ``name`` means: itself, or with ``.coil.toml`` added where only that is there."""
-    path = Path(name)
+    path, inside = Path(name), list[Path]()
     try:
         if not path.exists() and Path(name + SUFFIX).is_file():
             return name + SUFFIX
         if path.is_dir():
             inside = sorted(path.glob("*" + SUFFIX))
-            if len(inside) == 1:
-                return str(inside[0])
     except (OSError, ValueError):  # a name that the system cannot even look up; loading it says so
         return name
-    return name
+    if len(inside) > 1:
+        names = ", ".join(p.name for p in inside[:6]) + (", ..." if len(inside) > 6 else "")
+        raise InputError([Problem(name, None, f"the folder holds {len(inside)} projects", f"name one: {names}")])
+    return str(inside[0]) if inside else name
 
 
 def hazards(design: Design, *groups: Iterable[Tag]) -> tuple[Tag, ...]:

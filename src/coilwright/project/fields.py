@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime as dt
 import difflib
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -320,16 +320,18 @@ class Day(Field):
 
 
 class Choice(Field):
-    """One of a few words."""
+    """One of a few words. ``elsewhere`` says of a word that does not belong here where it does."""
 
-    def __init__(self, *words: str) -> None:
+    def __init__(self, *words: str, elsewhere: Mapping[str, str] | None = None) -> None:
         self.words = words
+        self.elsewhere = elsewhere or {}
 
     def read(self, found: object) -> str:
         if isinstance(found, str) and found in self.words:
             return found
         near = nearest(found, self.words) if isinstance(found, str) else None
         hint = f'Did you mean "{near}"?' if near else f'Write for example "{self.words[0]}".'
+        hint = self.elsewhere.get(found, hint) if isinstance(found, str) else hint
         raise RefusalError(f"found {quote(found)}, expected {one_of(self.words)}", hint)
 
     def json(self) -> dict[str, Any]:

@@ -187,9 +187,19 @@ class TransformerCoreSpec(Table):
     shunt_gap: KnownLength | None = None
 
 
+#: Words that a builder may write as the kind of a transformer, though the part has a section of its own.
+ELSEWHERE = {
+    "variable": "A variable transformer has a section of its own: [[variable]].",
+    "choke": "A choke has a section of its own: [[choke]].",
+    "ballast": "A lamp choke has a section of its own: [[choke]]; an autotransformer ballast is a lamp autotransformer.",
+    "microwave": 'Write "oven".',
+    "neon": 'Write "sign", or "electronic" where it has no iron.',
+}
+
+
 class TransformerSpec(Table):
     id: Id
-    kind: Annotated[str, Choice(*TRANSFORMER_KINDS)]
+    kind: Annotated[str, Choice(*TRANSFORMER_KINDS, elsewhere=ELSEWHERE)]
     plate_primary: Voltage | None = None
     plate_secondary: Voltage | None = None
     plate_power: Power | None = None

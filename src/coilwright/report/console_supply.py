@@ -122,10 +122,8 @@ def _print_gap_missing(console: Console, missing: GapMissing | None, mark: Mark)
     unknown = [p for p in missing.points if not p.exact]
     low, high = (quantity(end(p.capacitance for p in missing.points), "F") for end in (min, max))
     resonant = quantity(missing.resonant_capacitance, "F")
-    words = [
-        f"{len(missing.points)} tanks from {low} to {high}, resonant with the mains at {resonant}: {len(passed)} exceed "
-        f"the limit ({missing.limit_where})."
-    ]
+    scanned = f"{len(missing.points)} tanks from {low} to {high}, resonant with the mains at {resonant}"
+    words = [f"{scanned}: {len(passed)} exceed the limit ({missing.limit_where})."]
     if missing.still_rising:
         words.append("At the largest tank the peak still rises: a larger one may be worse.")
     if passed:

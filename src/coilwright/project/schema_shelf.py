@@ -191,7 +191,7 @@ class TransformerCoreSpec(Table):
 ELSEWHERE = {
     "variable": "A variable transformer has a section of its own: [[variable]].",
     "choke": "A choke has a section of its own: [[choke]].",
-    "ballast": "A lamp choke has a section of its own: [[choke]]; an autotransformer ballast is a lamp autotransformer.",
+    "ballast": "A lamp choke has a section of its own, [[choke]]; an autotransformer is a lamp autotransformer.",
     "microwave": 'Write "oven".',
     "neon": 'Write "sign", or "electronic" where it has no iron.',
 }

@@ -31,8 +31,8 @@ def words(result: PlanResult) -> str:
 
 @pytest.mark.slow
 def test_the_best_supply_of_the_demonstration() -> None:
-    # The invented parts' own expectation, computed with a separate trial of the formulation: 3.59 kV, 405 mA, 1455 VA,
-    # 2 %; mains 7.96 A shorted, 3.7 A with both capacitors, 3 %.
+    # Own recomputation of invented parts, kept as regression figures: 3.59 kV, 405 mA, 1455 VA, 2 %; mains 7.96 A
+    # shorted, 3.7 A with both capacitors, 3 %. test_demo_against_ngspice.py holds this supply against ngspice.
     best = demonstration()[2].ranked[0]
     assert best.name == "T1 + T2, midpoint earthed, behind B4"
     assert best.open_voltage == pytest.approx(3590.0, rel=0.02)

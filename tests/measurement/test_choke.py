@@ -7,11 +7,12 @@ from math import pi, sqrt
 
 import numpy as np
 import pytest
+from scipy.integrate import solve_ivp
 
 from coilwright.magnetics.iron import Iron, true_rms
 from coilwright.measurement.choke import choke_bands, choke_currents, fit_choke, for_setting
 from coilwright.measurement.choke_checks import check_choke
-from coilwright.measurement.lamps import lamp_choke
+from coilwright.measurement.lamps import _ROWS, lamp_choke
 from coilwright.measurement.next_choke import next_of_choke
 from coilwright.model.known import Known
 from coilwright.model.parts import Accuracy, Choke, ChokeTest, Instrument, Read, Stamp
@@ -36,7 +37,8 @@ B1 = Choke(
 @pytest.mark.parametrize(
     ("lamp", "current", "impedance"),
     [
-        # Reference ballasts at 220 V 50 Hz: IEC 60662, 60188, 61167 and 60081 data sheets, all from memory.
+        # Reference ballasts at 220 V 50 Hz: IEC 60662, 60188, 61167 and 60081 data sheets, all from memory, and so is
+        # the table under test; the check that is not from memory is the lamp circuit below.
         ("sodium 400 W", 4.45, 39.0),
         ("mercury 1000 W", 7.5, 18.5),
         ("metal halide 250 W", 3.0, 60.0),
@@ -53,9 +55,38 @@ def test_a_lamp_gives_the_choke(lamp, current, impedance):
     assert sixty.circuit.inductance == pytest.approx(fifty.circuit.inductance, rel=1e-9)
 
 
+def square_arc(volts: float, arc: float) -> tuple[float, float]:
+    """Return rms amperes times ohms of a lossless choke, and the lamp's watts over the volt-amperes of the mains.
+
+    Sine mains, the arc a square wave of ``arc`` volts in phase with its current, which is zero when it turns.
+    """
+    peak = sqrt(2) * volts
+    lag = np.arccos(pi * arc / (2 * peak))  # so that the current is zero again after half a period
+    turn = np.linspace(0, pi, 2001)
+    current = peak * (np.cos(lag) - np.cos(turn + lag)) - arc * turn
+    amperes = sqrt(float(np.trapezoid(current**2, turn)) / pi)
+    return amperes, arc * float(np.trapezoid(current, turn)) / pi / (volts * amperes)
+
+
+@pytest.mark.parametrize("lamp", [f"{kind} {watts} W" for kind, (_, rows) in _ROWS.items() for watts in rows])
+def test_every_choke_of_the_table_fits_the_watts_of_its_lamp(lamp):
+    # A second basis, derived and not from memory: watts and current of the lamp give, by the lamp circuit on 220 V with
+    # a square arc (the usual idealisation), the only reactance that lets both be true. A real arc is no square: it
+    # strikes again with a spike and its choke has loss, which lays the rows 4 to 20 % below the ideal choke; an
+    # impedance that is wrong by a fifth falls outside.
+    choke = lamp_choke(lamp)
+    watts = float(lamp.split()[-2])
+    found = [square_arc(220.0, arc) for arc in np.arange(20.0, 152.0, 0.5)]
+    ohm_amperes, _ = min(found, key=lambda f: abs(f[1] - watts / (220.0 * choke.current)))
+    ideal = ohm_amperes / choke.current
+    assert 1.02 < ideal / choke.impedance < 1.22
+
+
 def test_lamp_current_against_a_published_circuit():
-    # Sodium 50 W circuit at 230 V with 8 uF: runs on 0.31 A and 65 W (public technical guide, seen). The lamp's current
-    # from the table gives the line current from its active part and what the capacitor leaves of the rest.
+    # Sodium 50 W circuit at 230 V with 8 uF: runs on 0.31 A and 65 W (a luminaire maker's technical guide, table
+    # "starting current and running current", seen; year not kept, maker not named because no brand is named here). The
+    # lamp's current from the table gives the line current from its active part and what the capacitor leaves of the
+    # rest.
     lamp, w = lamp_choke("sodium 50 W"), 2 * pi * 50
     active = 65 / 230
     reactive = sqrt(lamp.current**2 - active**2) - w * 8e-6 * 230
@@ -83,12 +114,33 @@ def test_tests_are_fitted_and_extended():
         assert choke_currents(fit.circuit, np.array([t.voltage.value]), 50.0)[0] == pytest.approx(
             t.current.value, rel=0.02
         )
-    # Across 230 V with its gap times 1, 1.5, 2 and 3: 6.68, 9.26, 11.76, 16.56 A (an independent trial of the same kind
-    # of choke, 185 V at 4.6 A, behind a mains of some tenths of an ohm, hence 6 %).
+    # Across 230 V with its gap times 1, 1.5, 2 and 3: 6.68, 9.26, 11.76, 16.56 A (own recomputation of the same kind of
+    # choke, 185 V at 4.6 A, behind a mains of some tenths of an ohm, hence 6 %; kept as regression figures). The
+    # currents themselves are held against scipy in the next test.
     for gap, amperes in ((1.0, 6.68), (1.5, 9.26), (2.0, 11.76), (3.0, 16.56)):
         regapped = fit_choke(replace(B1, gap_ratio=gap), INSTRUMENTS, 50.0)
         assert choke_currents(regapped.circuit, np.array([230.0]), 50.0)[0] == pytest.approx(amperes, rel=0.06)
     assert fit.circuit.regapped(2.0).iron.inductance == pytest.approx(fit.circuit.iron.inductance / 2)
+
+
+@pytest.mark.parametrize("gap", [1.0, 2.0])
+def test_a_saturated_choke_stepped_in_time_carries_the_same_current(gap):
+    # The same circuit as a differential equation, integrated by scipy from rest until the first transient is gone:
+    # V = R i + La di/dt + dF/dt,  i = i_iron(F) + (dF/dt) / Rc.
+    c = fit_choke(replace(B1, gap_ratio=gap), INSTRUMENTS, 50.0).circuit
+    w, volts = 2 * pi * 50, 230.0
+
+    def slope(t: float, y: np.ndarray) -> list[float]:
+        flux, current = y
+        iron = c.loss_resistance * (current - float(c.iron.current(flux)))
+        applied = sqrt(2) * volts * np.sin(w * t + pi / 2)
+        return [iron, (applied - c.resistance * current - iron) / c.air_inductance]
+
+    cycles, steps = 40, 400
+    t = np.linspace((cycles - 1) / 50, cycles / 50, steps + 1)
+    done = solve_ivp(slope, (0.0, cycles / 50), [0.0, 0.0], "LSODA", t_eval=t[:-1], rtol=1e-7, atol=1e-9)
+    stepped = sqrt(float(np.mean(done.y[1] ** 2)))
+    assert choke_currents(c, np.array([volts]), 50.0)[0] == pytest.approx(stepped, rel=5e-3)
 
 
 def test_a_current_alone_is_wide_and_pencil():

@@ -119,8 +119,9 @@ def test_meters_on_a_peaked_current_follow_the_closed_forms(share):
 
 
 def test_a_low_voltage_ratio_depends_on_its_direction():
-    # The demonstration's notes: a turns ratio of 9.55 reads 8.94 fed low and 10.21 fed high, one of 39.3 reads 31.9 and
-    # 48.3; leakage stands between the limbs, and iron has less than half of its inductance at a few volts.
+    # Own recomputation, kept as regression figures: a turns ratio of 9.55 reads 8.94 fed low and 10.21 fed high, one of
+    # 39.3 reads 31.9 and 48.3; leakage stands between the limbs, and iron has less than half of its inductance at a few
+    # volts. Exact by reciprocity (any text on two-ports): the root of the product of both is the ratio of turns.
     both = [BenchTest("fed low", 3.0, 50.0), BenchTest("fed high", 24.0, 50.0)]
     for circuit, low_flux, low, high in ((OVEN, 0.38, 8.94, 10.21), (SIGN, 0.48, 31.9, 48.3)):
         fed_low, fed_high = low_voltage_ratio(coefficients_of([circuit], low_flux=low_flux), both)[0]

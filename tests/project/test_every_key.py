@@ -270,7 +270,7 @@ EXPECTED = [
     ("protection.bleeder.power", 5.0),
     ("protection.fuse", "6.3 A T"),
     ("protection.interlock", True),
-    ("answers[0].tag", "room-too-near"),
+    ("answers[0].tag", "keep-out"),
     ("answers[0].reason", "It will run outdoors."),
     ("answers[0].date", dt.date(2026, 3, 3)),
     ("readings[0].what", "secondary resonance"),

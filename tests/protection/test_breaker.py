@@ -9,7 +9,8 @@ import pytest
 from coilwright.model.site import Breaker
 from coilwright.protection.breaker import inrush_verdict, magnetic_band, verdict
 
-# IEC 60898-1 (seen on a public page): B 3 to 5, C 5 to 10, D 10 to 20 times the rated current.
+# IEC 60898-1, seen second hand on a web page that quotes it (title not kept): B 3 to 5, C 5 to 10, D 10 to 20 times
+# the rated current.
 BANDS = [("B", 3, 5), ("C", 5, 10), ("D", 10, 20)]
 
 

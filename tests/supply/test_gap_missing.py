@@ -18,13 +18,12 @@ from coilwright.supply.steady import rms, solve_network
     [(15000, 60, 50, 12.73239544735163), (15000, 60, 60, 10.610329539459691), (15000, 30, 60, 5.305164769729845)],
 )
 def test_resonant_capacitance(volts, milliamps, hertz, nanofarads):
-    # Exact, derived: C = I / (2 pi f V). The 12 kV 30 mA 60 Hz value of 6.63 nF was printed by T. Fritz, experiment
-    # note of
-    # 14 January 2003 (seen), next test.
+    # Exact, derived: C = I / (2 pi f V).
     assert resonant_capacitance(volts, milliamps / 1e3, hertz) * 1e9 == pytest.approx(nanofarads, rel=1e-12)
 
 
 def test_resonant_capacitance_as_printed():
+    # T. Fritz, "NSTva", note on an experiment, put on the web on 14 January 2003 (seen): 12 kV 30 mA 60 Hz, 6.63 nF.
     assert resonant_capacitance(12e3, 0.030, 60) == pytest.approx(6.63e-9, rel=1e-3)
 
 

@@ -115,13 +115,12 @@ def test_iron_across_a_stiff_source_draws_its_own_law():
     assert rms(state.current("s")) == pytest.approx(wanted, rel=1e-6)
 
 
-@pytest.mark.parametrize("ohm", [5.0, 10.0, 20.0, 40.0])
-def test_a_ballast_costs_volts_even_without_a_load(ohm):
-    # Trade facts (common practice, no source): before a transformer that draws 1.8 A at no load, 5 ohm costs about 7
-    # V and
-    # 40 ohm about 35 V, less than ohm x 1.8 A because the iron draws less as its volts fall.
-    drop = {5.0: 7.1, 10.0: 12.5, 20.0: 21.2, 40.0: 34.7}[ohm]
-    unit = oven()
+@pytest.mark.parametrize(("ohm", "drop"), [(5.0, 7.0), (40.0, 35.0)])
+def test_a_ballast_costs_volts_even_without_a_load(ohm, drop):
+    # Common practice, no source: before a transformer that draws 1.8 A at no load, 5 ohm costs about 7 V and 40 ohm
+    # about 35 V, less than ohm x 1.8 A because the iron draws less as its volts fall.
+    limb = Iron(2.4, 230 * sqrt(2) / OMEGA, 1.8, 9)
+    unit = replace(oven(), primary_limb=limb, secondary_limb=limb)
     joints = {
         "live": ("mains.line", "B1.a"),
         "fed": ("B1.b", "T1.primary_start"),
@@ -129,13 +128,17 @@ def test_a_ballast_costs_volts_even_without_a_load(ohm):
         "ground": ("mains.earth", "T1.core"),
         "hot": ("T1.high_start",),
     }
-    coil = ChokeCircuit(0.01, Iron(0.97 * ohm / OMEGA, 1e3, 1e-9, 5), 0.03 * ohm / OMEGA)
-    network = build(Arrangement("one", joints, ("hot", "ground")), {"T1": unit, "B1": coil}, STIFF)
-    state = solve_network(network)
-    volts = rms(state.voltage("fed", "return"))
-    # The unit's knee is our own, so the fact is met within a third.
-    assert 230 - volts == pytest.approx(drop, rel=0.35)
-    assert 230 - volts < ohm * 1.8
+
+    def fed(reactance: float) -> tuple[float, float]:
+        coil = ChokeCircuit(0.01, Iron(0.97 * reactance / OMEGA, 1e3, 1e-9, 5), 0.03 * reactance / OMEGA)
+        network = build(Arrangement("one", joints, ("hot", "ground")), {"T1": unit, "B1": coil}, STIFF)
+        state = solve_network(network)
+        return rms(state.voltage("fed", "return")), rms(state.current("B1"))
+
+    assert fed(1e-3)[1] == pytest.approx(1.8, rel=0.01)
+    # The shape of that unit's knee is our own choice: "about" is met within 15 %.
+    assert 230 - fed(ohm)[0] == pytest.approx(drop, rel=0.15)
+    assert 230 - fed(ohm)[0] < ohm * 1.8
 
 
 @settings(max_examples=12)
@@ -214,7 +217,20 @@ def test_correction_gone_raises_the_mains_current_and_leaves_the_output():
     got = characterise(pair(correction=True), PARTS, MAINS, frozenset({"C1"}))
     assert got.uncorrected["short"].mains_current > 1.5 * got.short.mains_current
     assert got.uncorrected["short"].voltage == pytest.approx(got.short.voltage, abs=1.0)
-    assert got.mains_current_uncorrected == max(o.mains_current for o in got.uncorrected.values())
+    # The same supply wired without the capacitor, each load solved on its own.
+    bare = build(pair(), PARTS, MAINS)
+    best = got.best.load_resistance
+    assert best is not None
+    loads = {"open": (bare, None), "best": (bare.with_load(best), best), "short": (bare.with_load(0.0), 0.0)}
+    alone = {name: operating(solve_network(n), load) for name, (n, load) in loads.items()}
+    for name, o in alone.items():
+        assert got.uncorrected[name].mains_current == pytest.approx(o.mains_current, rel=1e-3)
+    assert got.mains_current_uncorrected == pytest.approx(alone["short"].mains_current, rel=1e-3)
+    # Exact: a capacitor takes V^2 w C of reactive power, here 60 uF at the socket's volts (0.5 % for their harmonics
+    # and the little by which they differ between the two cases).
+    socket = 230.0 - alone["short"].mains_current * abs(complex(MAINS.resistance, OMEGA * MAINS.inductance))
+    taken = alone["short"].reactive_power - got.short.reactive_power
+    assert socket**2 * OMEGA * 60e-6 * 0.995 < taken < 230.0**2 * OMEGA * 60e-6 * 1.005
 
 
 def test_residual_current_is_blind_to_the_high_side():

@@ -42,8 +42,8 @@ def demo(folder: str, as_json: bool) -> int:
     """Run the demo project from shelf to book in DIR (coilwright-demo).
 
     Writes the demo project there unless it is already there, then runs check, shelf, plan, supply and book on it.
-    Three things are wrong on that bench on purpose, so STOPs are open; the exit code is 0 all the same when it ran to
-    its end.
+    Three things are wrong on that bench on purpose, so STOPs are open; two are named, the third, polarity readings that
+    do not fit the wiring, is stored and not judged yet. The exit code is 0 all the same when it ran to its end.
     """
     from coilwright.cli import demo as commands
 

@@ -9,7 +9,7 @@ import click
 
 from coilwright.cli.common import DONE, SUFFIX, console, hazards, write_document
 from coilwright.cli.failure import concerning
-from coilwright.cli.files import open_project
+from coilwright.cli.files import WRONG_ON_PURPOSE, open_project
 from coilwright.cli.outputs import beside, part_of, require_book_parts, write_pages
 from coilwright.cli.progress import progress
 from coilwright.errors import InputError, Problem
@@ -49,7 +49,7 @@ def demo(folder: str, *, as_json: bool) -> int:
             "written": fresh,
             "book": str(book),
             "shelf": shelf_document(design, parts),
-            "plan": plan_document(design, ranked, parts),
+            "plan": plan_document(design, ranked),
             "supply": supply_document(design, chosen),
         }
         write_document(finished(document, tags))
@@ -63,14 +63,11 @@ def demo(folder: str, *, as_json: bool) -> int:
     print_tags(screen, tags)
     click.echo(f'{path}: no problem found in "{design.name}"\n')
     print_shelf(screen, parts, tags=False, short=True)
-    print_plan(screen, ranked, parts, tags=False, rows=3)
+    print_plan(screen, ranked, tags=False, rows=3)
     print_supply(screen, chosen, tags=False, short=True)
     click.echo(f"{'wrote' if fresh else 'used'} {path}")
     click.echo(f"wrote {book}")
-    click.echo(
-        "Three things are wrong on this bench on purpose; the tags above name what is open. "
-        f"{time.monotonic() - began:.1f} s"
-    )
+    click.echo(f"{WRONG_ON_PURPOSE}\n{time.monotonic() - began:.1f} s")
     return DONE
 
 
@@ -85,6 +82,9 @@ def _project(folder: Path) -> tuple[str, bool]:
     from coilwright.project.start import demo_text, start
 
     path = folder / NAME
+    if folder.exists() and not folder.is_dir():
+        message = "found a file, expected a folder for the demo to write into"
+        raise InputError([Problem(str(folder), None, message, "name a folder, or leave it out")])
     if not path.exists():
         folder.mkdir(parents=True, exist_ok=True)
         return str(start(path, demo=True)), True

@@ -21,6 +21,12 @@ from coilwright.cli.progress import progress
 if TYPE_CHECKING:
     from coilwright.project.load import Loaded
 
+#: Said of the demo bench: what is named, and what is not.
+WRONG_ON_PURPOSE = """\
+Three things are wrong on this bench on purpose. `shelf` and `supply` name two: a reading that cannot be true, and a
+missing safety gap. The third, polarity readings that do not fit the wiring, is stored and not judged yet; the STOP
+zero-is-not-off stays open because of that."""
+
 
 def open_project(name: str) -> Loaded:
     """Return the project of that name, read and checked; what the file warns of goes to stderr.
@@ -49,7 +55,7 @@ def start(path: str, *, from_demo: bool, as_json: bool) -> int:
         return DONE
     click.echo(f"wrote {written}")
     if from_demo:
-        click.echo("Three things are wrong on this bench on purpose; `shelf`, `plan` and `supply` name them.")
+        click.echo(WRONG_ON_PURPOSE)
     else:
         click.echo("The shelf in it is empty: write down the parts you have, then run")
     click.echo(f"  coilwright check {written}")

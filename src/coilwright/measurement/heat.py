@@ -2,8 +2,11 @@
 
     rise = loss / (h A),        time constant = c m / (h A),        rise(t) = rise (1 - exp(-t / tau))
 
-h = 12 W/(m2 K) takes convection and radiation together at a rise of some tens of kelvin (from memory; the form is
-that of Van den Bossche and Valchev, 2010, eq. 1, excerpt seen); c = 430 J/(kg K) is iron with copper. The winding
+h = 12 W/(m2 K) takes convection and radiation together at a rise of some tens of kelvin (from memory; between the
+values of a vertical plate 0.1 to 0.2 m high: convection after S. W. Churchill and H. H. S. Chu, Int. J. Heat Mass
+Transfer 18 (1975) 1323, radiation of a grey body; a test holds it against them). The form, loss over surface times
+one coefficient, is equation 1 of an article of 2010 by A. Van den Bossche and V. C. Valchev of which an excerpt was
+seen and the title not kept. c = 430 J/(kg K) is iron with copper (from memory). The winding
 leads the iron, so the time from cold until the limit is taken with half the time constant (assumption). Without mass
 and surface, and without a temperature test, nothing is known and nothing is said.
 """

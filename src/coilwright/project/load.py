@@ -17,6 +17,7 @@ from coilwright.errors import InputError, InternalError, Problem
 from coilwright.model.design import Design
 from coilwright.model.machine import RefusedReading
 from coilwright.project.checks import Findings, check_file
+from coilwright.project.checks_answers import check_answers
 from coilwright.project.checks_network import check_arrangements
 from coilwright.project.checks_readings import refuse_readings
 from coilwright.project.convert import to_design
@@ -120,7 +121,7 @@ def _read(
         spec = FileSpec.model_validate(data)
     except ValidationError as error:
         problems += problems_of(error, where_lines)
-    findings = Findings([*check_file(data).found, *check_arrangements(data).found])
+    findings = Findings([*check_file(data).found, *check_arrangements(data).found, *check_answers(data).found])
     found = [(f, Problem(f.where, line_of(where_lines, f.where), f.message, f.hint)) for f in findings.found]
     problems += [p for f, p in found if not f.warning]
     warnings = [p for f, p in found if f.warning]

@@ -31,7 +31,9 @@ def body_current(voltage: float, source_impedance: complex, resistance: float) -
 def spark_length_guide(power: float) -> float:
     """Return the trade's upper guide for the longest attached spark [m] of a machine drawing ``power`` [W].
 
-    1.7 inches times the square root of the watts: common practice, no source, good to a factor of two.
+    1.7 inches times the square root of the watts: an empirical formula of one hobbyist's, attributed to J. Freau, from
+    memory; no publication. Good to a factor of two, and of use only as an upper guide: nothing is called far enough
+    away because of it.
     """
     if power < 0:
         raise ValueError(f"power must not be negative: got {power} W")

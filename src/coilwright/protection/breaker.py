@@ -1,8 +1,9 @@
 """What a circuit-breaker does with a current: the bands of IEC 60898-1.
 
-Magnetic bands (B 3 to 5, C 5 to 10, D 10 to 20 times the rated current, r.m.s.): seen on a public page. Conventional
-non-tripping and tripping currents (1.13 and 1.45 times, one hour up to 63 A, two above) and the thermal test current
-(2.55 times: 1 to 60 s up to 32 A, 1 to 120 s above): from memory.
+Magnetic bands (B 3 to 5, C 5 to 10, D 10 to 20 times the rated current, r.m.s.): seen second hand, on a web page that
+quotes the standard and whose title was not kept; the standard itself was not seen. Conventional non-tripping and
+tripping currents (1.13 and 1.45 times, one hour up to 63 A, two above) and the thermal test current (2.55 times: 1 to
+60 s up to 32 A, 1 to 120 s above): from memory.
 """
 
 from __future__ import annotations

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from coilwright.analyses.marks import mains_mark, output_mark
-from coilwright.analyses.results import Estimate, PartResult
+from coilwright.analyses.results import PartResult
+from coilwright.model.known import Estimate
 
 
 def part(**marks: str) -> PartResult:

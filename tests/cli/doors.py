@@ -14,7 +14,6 @@ from coilwright.analyses.results import (
     CoreStress,
     Correction,
     EndStress,
-    Estimate,
     GapMissing,
     GapMissingPoint,
     Heat,
@@ -26,14 +25,15 @@ from coilwright.analyses.results import (
     PartResult,
     PlanResult,
     RankedRow,
-    ReadingNote,
     RefusedRow,
     ShelfResult,
     SteadyState,
     SupplyResult,
     WindingStress,
 )
+from coilwright.measurement.findings import Finding
 from coilwright.model.design import Arrangement
+from coilwright.model.known import Estimate
 from coilwright.protection.tag import Tag
 from coilwright.report.json_common import schema_text
 
@@ -58,7 +58,7 @@ CAUTION = tag("wiring-current", "CAUTION", value="7.9 A", limit="10 A", number=7
 
 
 def shelf_result(*, stop: bool = False, tags: tuple[Tag, ...] = (KILLS, LOCAL)) -> ShelfResult:
-    note = ReadingNote(
+    note = Finding(
         "power-above-va",
         "STOP" if stop else "CAUTION",
         "transformer[3].short_test[1].power",

@@ -8,7 +8,6 @@ from coilwright.analyses.results import (
     CoreStress,
     Correction,
     EndStress,
-    Estimate,
     GapMissing,
     GapMissingPoint,
     Heat,
@@ -20,15 +19,15 @@ from coilwright.analyses.results import (
     PartResult,
     PlanResult,
     RankedRow,
-    ReadingNote,
     RefusedRow,
     ShelfResult,
     SteadyState,
     SupplyResult,
     WindingStress,
 )
+from coilwright.measurement.findings import Finding
 from coilwright.model.design import Arrangement, Design
-from coilwright.model.known import Known
+from coilwright.model.known import Estimate, Known
 from coilwright.model.parts import Accuracy, Capacitor, Choke, Instrument, Transformer
 from coilwright.model.site import Air, Breaker, Room, Site
 from coilwright.protection.tag import Tag
@@ -264,7 +263,7 @@ def shelf() -> ShelfResult:
             "sign",
             {"ratio": Estimate(36.0, 30.0, 42.0, "pencil", "1", "plate")},
             (
-                ReadingNote(
+                Finding(
                     "power-above-va",
                     "STOP",
                     "transformer[2].short_test[0].power",
@@ -279,7 +278,7 @@ def shelf() -> ShelfResult:
             "K1",
             "choke",
             {"inductance": Estimate(0.0689, 0.066, 0.072, "ink", "H", "three readings")},
-            (ReadingNote("averaging", "CAUTION", "choke[0].test[1]", "Read with an averaging meter above the knee."),),
+            (Finding("averaging", "CAUTION", "choke[0].test[1]", "Read with an averaging meter above the knee."),),
         ),
         "P1": PartResult("P1", "capacitor", {"capacitance": Estimate(40e-6, 38e-6, 42e-6, "ink", "F", "as marked")}),
     }

@@ -7,37 +7,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from coilwright.model.known import Mark
+from coilwright.measurement.findings import Finding
+from coilwright.model.known import Estimate, Mark
 from coilwright.protection.tag import Tag
 from coilwright.supply.circuits import PartCircuit
 
-
-@dataclass(frozen=True)
-class Estimate:
-    """A number with its 95 % band, its mark, its unit's dimension word ("ohm", "V", "A", "H", "Wb", "1", "W", "K",
-    "s", "F") and basis.
-    """
-
-    value: float
-    low: float
-    high: float
-    mark: Mark
-    unit: str
-    basis: str = ""
-
-
 # ---- shelf -----------------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class ReadingNote:
-    """A finding about one reading or plate value. ``where`` is its key path in the file."""
-
-    code: str
-    grade: str  # STOP | CAUTION | NOTE
-    where: str
-    message: str
-    hint: str = ""
 
 
 @dataclass(frozen=True)
@@ -47,7 +22,7 @@ class PartResult:
     id: str
     kind: str
     values: Mapping[str, Estimate]
-    readings: tuple[ReadingNote, ...] = ()
+    readings: tuple[Finding, ...] = ()
     usable: bool = True
     circuit: PartCircuit | None = None
     why_not: str = ""

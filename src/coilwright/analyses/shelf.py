@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 
 from coilwright.analyses.facts_of_shelf import shelf_facts
 from coilwright.analyses.facts_of_supply import site_facts
-from coilwright.analyses.results import Estimate, NextReading, PartResult, ReadingNote, ShelfResult
+from coilwright.analyses.results import NextReading, PartResult, ShelfResult
 from coilwright.measurement.choke import choke_bands, fit_choke
 from coilwright.measurement.choke import moved as moved_choke
 from coilwright.measurement.choke_checks import check_choke
-from coilwright.measurement.findings import Finding, Quantity
+from coilwright.measurement.findings import Finding
 from coilwright.measurement.kinds import defaults_of
 from coilwright.measurement.next_choke import HAZARD as CHOKE_HAZARD
 from coilwright.measurement.next_choke import HAZARD_WORDS as CHOKE_HAZARD_WORDS
@@ -21,6 +21,7 @@ from coilwright.measurement.next_reading import UNITS as ASKED_UNITS
 from coilwright.measurement.simple import SimpleStudy, study_capacitor, study_resistor, study_variable
 from coilwright.measurement.transformer import NO_CIRCUIT, TransformerStudy, study_transformer
 from coilwright.model.design import Design
+from coilwright.model.known import Estimate
 from coilwright.model.parts import Capacitor, Choke, Instrument, Resistor, Transformer, Variable
 from coilwright.protection.rules import collect
 from coilwright.protection.rules_shelf import shelf_tags
@@ -148,7 +149,7 @@ def _for(id: str, where: str, studied: _Studied) -> PartResult:
 def _with_refused(design: Design, result: PartResult) -> PartResult:
     """Return the result with the readings that its file holds and no instrument could have taken."""
     refused = tuple(
-        ReadingNote("test-above-meter", "STOP", r.where, r.message, r.hint)
+        Finding("test-above-meter", "STOP", r.where, r.message, r.hint)
         for r in design.refused_readings
         if r.part == result.id
     )
@@ -192,20 +193,12 @@ def _next(part: Transformer, study: TransformerStudy, bench: _Bench) -> tuple[Ne
     )
 
 
-def _estimate(q: Quantity) -> Estimate:
-    return Estimate(q.value, q.low, q.high, q.mark, q.unit, q.basis)
-
-
-def _note(f: Finding) -> ReadingNote:
-    return ReadingNote(f.code, f.grade, f.where, f.message, f.hint)
-
-
 def _transformer(part: Transformer, study: TransformerStudy) -> PartResult:
     return PartResult(
         part.id,
         part.kind,
-        {k: _estimate(q) for k, q in study.values.items()},
-        tuple(_note(f) for f in study.findings),
+        study.values,
+        study.findings,
         study.usable,
         study.circuit if study.usable else None,
         study.why_not,
@@ -215,7 +208,7 @@ def _transformer(part: Transformer, study: TransformerStudy) -> PartResult:
 
 def _choke(part: Choke, bench: _Bench) -> _Studied:
     findings = check_choke(part, bench.instruments)
-    notes = tuple(_note(f) for f in findings)
+    notes = tuple(findings)
     stopped = frozenset(f.where for f in findings if f.grade == "STOP")
     fit = fit_choke(part, bench.instruments, bench.frequency, bench.mains, stopped)
     why = next(
@@ -264,8 +257,8 @@ def _simple(id: str, kind: str, study: SimpleStudy) -> PartResult:
     return PartResult(
         id,
         kind,
-        {k: _estimate(q) for k, q in study.values.items()},
-        tuple(_note(f) for f in study.findings),
+        study.values,
+        study.findings,
         usable=True,
         circuit=study.circuit,
     )

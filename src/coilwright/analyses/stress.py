@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from coilwright.analyses.results import CoreStress, EndStress, Estimate, Heat, WindingStress
+from coilwright.analyses.results import CoreStress, EndStress, Heat, WindingStress
 from coilwright.analyses.topology import Wired
-from coilwright.measurement.findings import Quantity
 from coilwright.measurement.heat import part_heat
 from coilwright.measurement.insulation import InsulationLimits as Limits
 from coilwright.measurement.insulation import insulation_limits
@@ -70,9 +69,5 @@ def heats(w: Wired, result: Characteristics, on_time: float | None) -> dict[str,
     out = {}
     for name, (best, short) in result.loss.items():
         h = part_heat(w.part(name), best, short, on_time)
-        out[name] = Heat(h.loss, h.loss_short, _estimate(h.temperature_rise), _estimate(h.on_time), h.duty, h.basis)
+        out[name] = Heat(h.loss, h.loss_short, h.temperature_rise, h.on_time, h.duty, h.basis)
     return out
-
-
-def _estimate(q: Quantity | None) -> Estimate | None:
-    return None if q is None else Estimate(q.value, q.low, q.high, q.mark, q.unit, q.basis)

@@ -23,18 +23,6 @@ class Finding:
 
 
 @dataclass(frozen=True)
-class Quantity:
-    """A value with its 95 % band, SI. ``unit`` is the unit's word; ``basis`` says where the value comes from."""
-
-    value: float
-    low: float
-    high: float
-    mark: Mark
-    unit: str
-    basis: str = ""
-
-
-@dataclass(frozen=True)
 class MarkSource:
     """What a value rests on, in a few words, and its mark."""
 

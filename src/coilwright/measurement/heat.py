@@ -16,9 +16,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import exp, log
 
-from coilwright.measurement.findings import Quantity
 from coilwright.measurement.kinds import STRAY, WARM
 from coilwright.measurement.readings import mark_of
+from coilwright.model.known import Estimate
 from coilwright.model.parts import Capacitor, Choke, Resistor, Transformer, Variable
 
 HEAT_TRANSFER = 12.0
@@ -39,8 +39,8 @@ class PartHeat:
 
     loss: float
     loss_short: float
-    temperature_rise: Quantity | None = None
-    on_time: Quantity | None = None
+    temperature_rise: Estimate | None = None
+    on_time: Estimate | None = None
     duty: float | None = None
     basis: str = ""
 
@@ -49,7 +49,7 @@ class PartHeat:
 class _Thermal:
     """Kelvin per watt in the steady state with its band, and the time constant [s] with its band factor."""
 
-    per_watt: Quantity
+    per_watt: Estimate
     time_constant: float
     time_factor: float
 
@@ -63,12 +63,12 @@ def part_heat(part: Part, loss: float, loss_short: float, on_time: float | None 
     if thermal is None:
         return PartHeat(loss, loss_short, basis="not known: no mass and surface, and no temperature test")
     k = thermal.per_watt
-    final = Quantity(k.value * loss, k.low * loss, k.high * loss, k.mark, "K", k.basis)
+    final = Estimate(k.value * loss, k.low * loss, k.high * loss, k.mark, "K", k.basis)
     time = thermal.time_constant / 2
     share = 1.0 if on_time is None else 1 - exp(-on_time / time)
     # The shorter the run, the more the rise hangs on the time constant's own band.
     wide = 1.0 if on_time is None else (1 - exp(-on_time * thermal.time_factor / time)) / share
-    rise = Quantity(
+    rise = Estimate(
         final.value * share,
         final.low * share / wide,
         final.high * share * wide,
@@ -80,7 +80,7 @@ def part_heat(part: Part, loss: float, loss_short: float, on_time: float | None 
     low, high = _until(final.high, time / thermal.time_factor), _until(final.low, time * thermal.time_factor)
     limit = None
     if until is not None and low is not None:
-        limit = Quantity(
+        limit = Estimate(
             until,
             low,
             high if high is not None else float("inf"),
@@ -110,13 +110,13 @@ def _thermal(part: Part) -> _Thermal | None:
         return None
     k = 1 / (HEAT_TRANSFER * surface.value)
     return _Thermal(
-        Quantity(k, k / GUESS_FACTOR, k * GUESS_FACTOR, "pencil", "K/W", "computed from surface and mass: a guess"),
+        Estimate(k, k / GUESS_FACTOR, k * GUESS_FACTOR, "pencil", "K/W", "computed from surface and mass: a guess"),
         time,
         factor,
     )
 
 
-def _from_test(part: Choke, time: float, factor: float) -> Quantity | None:
+def _from_test(part: Choke, time: float, factor: float) -> Estimate | None:
     """Return K/W from the longest temperature test, with the loss that the choke had at its current."""
     if not part.temperature_test:
         return None
@@ -129,7 +129,7 @@ def _from_test(part: Choke, time: float, factor: float) -> Quantity | None:
     spread = (1 - exp(-test.minutes * factor / time)) / reached
     value = test.rise.value / reached / loss
     error = 1 + (test.rise.tolerance or 0.1 * test.rise.value) / max(test.rise.value, 1e-9)
-    return Quantity(
+    return Estimate(
         value,
         value / (spread * error),
         value * spread * error,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
-from coilwright.measurement.findings import Finding, Quantity
-from coilwright.model.known import Known
+from coilwright.measurement.findings import Finding
+from coilwright.model.known import Estimate, Known
 from coilwright.model.parts import Capacitor, Resistor, Variable
 from coilwright.supply.circuits import CapacitorCircuit, ResistorCircuit, VariableCircuit
 
@@ -31,16 +31,16 @@ VARIABLE_RESISTANCE, VARIABLE_INDUCTANCE = 0.3, 0.5e-3
 class SimpleStudy:
     """What a part of one element is."""
 
-    values: dict[str, Quantity]
+    values: dict[str, Estimate]
     findings: tuple[Finding, ...]
     circuit: CapacitorCircuit | ResistorCircuit | VariableCircuit
 
 
-def quantity(known: Known[float], unit: str, tolerance: float, basis: str = "as written") -> Quantity:
+def quantity(known: Known[float], unit: str, tolerance: float, basis: str = "as written") -> Estimate:
     """Return a written value with its band, or with the tolerance of its kind where it carries none."""
     low = known.low if known.low is not None else known.value * (1 - tolerance)
     high = known.high if known.high is not None else known.value * (1 + tolerance)
-    return Quantity(known.value, low, high, known.mark, unit, known.basis or basis)
+    return Estimate(known.value, low, high, known.mark, unit, known.basis or basis)
 
 
 def study_capacitor(part: Capacitor, frequency: float) -> SimpleStudy:
@@ -51,7 +51,7 @@ def study_capacitor(part: Capacitor, frequency: float) -> SimpleStudy:
     values = {"capacitance": quantity(part.value, "F", CAPACITANCE_TOLERANCE)}
     if part.rated is not None:
         values["rated_voltage"] = quantity(part.rated, "V", 0.0)
-    values["series_resistance"] = Quantity(
+    values["series_resistance"] = Estimate(
         series,
         series / 3,
         series * 3,
@@ -94,7 +94,7 @@ def study_variable(part: Variable) -> SimpleStudy:
         base = part.voltage.value / part.current.value
         resistance, inductance, mark = 0.015 * base, 0.04 * base / 314.0, "5 % of rated volts over rated amperes"
     values = {
-        "setting": Quantity(
+        "setting": Estimate(
             setting,
             setting * 0.98,
             setting * 1.02,
@@ -102,7 +102,7 @@ def study_variable(part: Variable) -> SimpleStudy:
             "1",
             "as written" if part.setting else "full setting",
         ),
-        "series_resistance": Quantity(resistance, resistance / 2, resistance * 2, "pencil", "ohm", mark),
+        "series_resistance": Estimate(resistance, resistance / 2, resistance * 2, "pencil", "ohm", mark),
     }
     if part.current is not None:
         values["rated_current"] = quantity(part.current, "A", 0.0)

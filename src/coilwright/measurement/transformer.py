@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from coilwright.measurement.checks import check_readings
-from coilwright.measurement.findings import GRADES, Finding, Quantity, say
+from coilwright.measurement.findings import GRADES, Finding, say
 from coilwright.measurement.identify import Fit, bands, fit, moved
 from coilwright.measurement.outliers import find_outliers, furthest_off
 from coilwright.measurement.parameters import Prior, circuit, prior_of
 from coilwright.measurement.readings import Bench, above_rating, bench_of, mark_of, ratio_is_read
-from coilwright.model.known import Mark, weakest
+from coilwright.model.known import Estimate, Mark, weakest
 from coilwright.model.parts import Instrument, LowVoltageTest, OpenTest, ShortTest, Stamp, Transformer
 from coilwright.supply.circuits import TransformerCircuit
 
@@ -37,7 +37,7 @@ NO_CIRCUIT = "no circuit was found"
 class TransformerStudy:
     """What one transformer really is. ``fit`` is None for a kind that has no circuit at mains frequency."""
 
-    values: Mapping[str, Quantity]
+    values: Mapping[str, Estimate]
     findings: tuple[Finding, ...]
     usable: bool
     circuit: TransformerCircuit | None
@@ -121,9 +121,9 @@ def _why_not(part: Transformer, findings: list[Finding]) -> str:
     return ""
 
 
-def _quantity(part: Transformer, prior: Prior, bench: Bench, name: str, band: tuple[float, float, float]) -> Quantity:
+def _quantity(part: Transformer, prior: Prior, bench: Bench, name: str, band: tuple[float, float, float]) -> Estimate:
     mark, basis = _basis(part, prior, bench, name)
-    return Quantity(band[0], band[1], band[2], mark, UNITS[name], basis)
+    return Estimate(band[0], band[1], band[2], mark, UNITS[name], basis)
 
 
 def _basis(part: Transformer, prior: Prior, bench: Bench, name: str) -> tuple[Mark, str]:
@@ -271,6 +271,7 @@ def _against_plate(
             "NOTE",
             where,
             message,
-            "The readings are used, neither is bent to the other.",
+            "The readings are used, neither is bent to the other."
+            + (" Each ratio read once more would show a misread one." if test == "open" else ""),
         )
     ]

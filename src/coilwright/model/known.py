@@ -28,6 +28,20 @@ class Known(Generic[T]):
     basis: str = ""
 
 
+@dataclass(frozen=True)
+class Estimate:
+    """A number with its 95 % band, SI: ``unit`` is the unit's word ("ohm", "V", "A", "H", "Wb", "1", "W", "K", "s",
+    "F"), ``basis`` says in a few words where the value comes from.
+    """
+
+    value: float
+    low: float
+    high: float
+    mark: Mark
+    unit: str
+    basis: str = ""
+
+
 def weakest(*marks: Mark) -> Mark:
     """Return the weakest of the marks (pencil before ink before stamped); stamped when there is none."""
     return min(marks, key=MARK_ORDER.index, default="stamped")

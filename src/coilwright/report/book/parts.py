@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from coilwright.analyses.results import Estimate, PartResult, ShelfResult
+from coilwright.analyses.results import PartResult, ShelfResult
 from coilwright.model.design import Arrangement, Design
+from coilwright.model.known import Estimate
 from coilwright.report.blocks import Block, Cell, Column, Grid, Heading, Paragraph, Row, Table
 from coilwright.report.quantities import quantity
 

@@ -1,13 +1,17 @@
 """Harmonic balance of the iron ports, many problems at once.
 
-For each problem and odd harmonic h::
+For each problem and odd harmonic h, with v the flux of a port over its knee flux::
 
-    F = j h w Lam - V_open + Z I(Lam) = 0,      i(t) = Ik (lam(t) / lk)^n
+    F = v + W c(v) - v_open = 0,      c(t) = v(t)^n,      W_pq = Z_pq Ik_q / (j h w lk_p)
 
-Lam are the complex flux amplitudes of the ports. I follows from lam(t) at ``samples`` instants of half a period
-(everything is odd about half a period). Newton with the exact Jacobian, a limit on the flux step and backtracking;
-all problems of a batch advance together, those that have converged drop out. (Harmonic balance: Nakhla and Vlach, "A
-piecewise harmonic balance technique ...", IEEE Trans. Circuits and Systems 23 (1976) 85, from memory.)
+v are complex amplitudes. c follows from v(t) at ``samples`` instants of half a period (everything is odd about half a
+period). Newton with the exact Jacobian, a limit on the flux step and backtracking; all problems of a batch advance
+together, those that have converged drop out. (Harmonic balance: Nakhla and Vlach, "A piecewise harmonic balance
+technique ...", IEEE Trans. Circuits and Systems 23 (1976) 85, from memory.)
+
+A port far below its knee answers to nothing: its columns of the Jacobian are those of the identity to within
+``UNSATURATED``, and the linear equations are solved for the others alone. This changes the steps, never the answer,
+which is judged by F of every port.
 """
 
 from __future__ import annotations
@@ -21,6 +25,14 @@ from numpy.typing import NDArray
 Complex = NDArray[np.complex128]
 Real = NDArray[np.float64]
 Bool = NDArray[np.bool_]
+
+#: Change of F by the current of a port over the change of its flux, below which the port counts as unsaturated.
+UNSATURATED = 1e-4
+#: A step counts when the sum of squares of F falls to this share of what it was, or less.
+_FALL = 1 - 1e-4
+_HALVINGS = 12
+#: Unknowns of a lone problem up to which it costs more to tell the unsaturated ports than to solve for all.
+_FEW = 10
 
 
 @dataclass(frozen=True)
@@ -47,6 +59,18 @@ class Batch:
             self.exponent[which],
         )
 
+    def lowest(self, n: int) -> Batch:
+        """Return the same problems with their first n harmonics alone."""
+        return Batch(
+            self.omega,
+            self.harmonics[:n],
+            self.open[:, :n],
+            self.impedance[:, :n],
+            self.knee_flux,
+            self.knee_current,
+            self.exponent,
+        )
+
 
 @dataclass(frozen=True)
 class Balance:
@@ -63,66 +87,169 @@ class Balance:
 
 @lru_cache(maxsize=64)
 def _basis(harmonics: tuple[int, ...], samples: int) -> tuple[Real, Real]:
-    """Return B (t, 2h), which makes time samples of [Re, Im] amplitudes, and its projection back (2h, t)."""
+    """Return B (2h, t), which makes time samples of amplitudes as [Re, Im] pairs, and its projection back (t, 2h)."""
     angle = np.pi * np.arange(samples)[:, None] / samples * np.array(harmonics)
-    b = np.concatenate([np.cos(angle), -np.sin(angle)], axis=1)
-    return b, 2 / samples * b.T
+    b = np.stack([np.cos(angle), -np.sin(angle)], axis=2).reshape(samples, -1)
+    return np.ascontiguousarray(b.T), 2 / samples * b
 
 
-def default_samples(harmonics: NDArray[np.int64]) -> int:
-    """Return how many instants of half a period resolve i(t): four to the period of the highest harmonic, at least
-    32.
+@lru_cache(maxsize=64)
+def _slopes(harmonics: tuple[int, ...], samples: int) -> Real:
+    """Return the matrix (t, 2h 2h) that makes dc_h / dv_k, at [k, h], of samples of dc/dv."""
+    basis, project = _basis(harmonics, samples)
+    return np.ascontiguousarray((basis.T[:, :, None] * project[:, None, :]).reshape(samples, -1))
+
+
+def default_samples(harmonics: NDArray[np.int64], exponent: int = 99) -> int:
+    """Return how many instants of half a period resolve c(t).
+
+    Four to the period of the highest harmonic, at least 32; fewer where so many already leave no alias of v^n.
     """
-    return int(max(32, 4 * ((harmonics.max() + 1) // 2) + 8))
+    highest = int(harmonics[-1])
+    return min(max(32, 4 * ((highest + 1) // 2) + 8), highest * (exponent + 1) // 2 + 2)
 
 
-def _split(z: Complex) -> Real:
-    """(b, h, p) complex -> (b, p, 2h) real, [Re, Im]."""
-    t = z.transpose(0, 2, 1)
-    return np.concatenate([t.real, t.imag], axis=2)
+def _power(square: Real, exponent: int) -> Real | None:
+    """Return square^exponent by squaring; None for the exponent 0."""
+    out: Real | None = None
+    while exponent:
+        if exponent & 1:
+            out = square if out is None else out * square
+        exponent >>= 1
+        if exponent:
+            square = square * square
+    return out
 
 
-def _join(u: Real) -> Complex:
-    h = u.shape[2] // 2
-    return np.asarray((u[:, :, :h] + 1j * u[:, :, h:]).transpose(0, 2, 1))
+def _even_power(wave: Real, half: NDArray[np.int64], uniform: int | None) -> Real:
+    """Return wave^(2 half) for waves (b, p, t) and half exponents (b, p), by squaring; ``uniform`` where all are
+    alike.
+    """
+    square = wave * wave
+    if uniform is not None:
+        out = _power(square, uniform)
+        return np.ones_like(wave) if out is None else out
+    whole = np.ones_like(wave)
+    while half.any():
+        whole *= np.where((half & 1).astype(bool)[:, :, None], square, 1.0)
+        half >>= 1
+        square *= square
+    return whole
 
 
-def _currents(batch: Batch, u: Real, samples: int) -> tuple[Real, Real]:
-    """Return port currents (b, p, 2h) and the slope di/dlam at every instant (b, p, t)."""
-    basis, project = _basis(tuple(int(h) for h in batch.harmonics), samples)
-    ratio = (u @ basis.T) / batch.knee_flux[:, :, None]
-    n = batch.exponent[:, :, None]
-    power = ratio ** (n - 1)
-    slope = batch.knee_current[:, :, None] * n / batch.knee_flux[:, :, None] * power
-    return (batch.knee_current[:, :, None] * power * ratio) @ project.T, slope
+class _Problem:
+    """A batch in the form that Newton's method works on. Amplitudes are (b, p, h) here."""
+
+    def __init__(self, batch: Batch, samples: int | None) -> None:
+        n = int(batch.exponent.max())
+        key = tuple(int(h) for h in batch.harmonics)
+        count = samples or default_samples(batch.harmonics, n)
+        self.basis, self.project = _basis(key, count)
+        self.slopes = _slopes(key, count)
+        jwk = 1j * batch.omega[:, None, None] * batch.harmonics[:, None] * batch.knee_flux[:, None, :]  # (b, h, p)
+        self.knee_flux, self.knee_current = batch.knee_flux, batch.knee_current
+        self.exponent = batch.exponent
+        least = int(batch.exponent.min())
+        self.uniform = (least - 1) >> 1 if least == n else None  # half the even power of v in the slope
+        self.open = np.ascontiguousarray((batch.open / jwk).transpose(0, 2, 1))
+        # W (b, h, p, q): from the current of port q to the flux of port p
+        self.coupling = np.asarray(batch.impedance * (batch.knee_current[:, None, None, :] / jwk[..., None]))
+        size = np.abs(self.coupling).max(axis=(1, 2))
+        self.reach = np.asarray(size * batch.exponent)
+
+    def keep(self, which: NDArray[np.int64] | Bool) -> None:
+        """Go on with some of the problems."""
+        self.knee_flux, self.knee_current = self.knee_flux[which], self.knee_current[which]
+        self.exponent, self.reach = self.exponent[which], self.reach[which]
+        self.open, self.coupling = self.open[which], self.coupling[which]
+
+    def evaluate(
+        self, v: Complex, wave: Real, which: NDArray[np.int64] | None = None
+    ) -> tuple[Complex, Complex, Real, Real]:
+        """Return F and c, dc/dv over n at every instant, and the sum of squares of F, of all or some problems."""
+        exponent = self.exponent if which is None else self.exponent[which]
+        coupling = self.coupling if which is None else self.coupling[which]
+        opened = self.open if which is None else self.open[which]
+        power = _even_power(wave, (exponent - 1) >> 1, self.uniform)
+        c: Complex = ((power * wave) @ self.project).view(np.complex128)
+        f = v - opened
+        f += _drawn(coupling, c)
+        flat = f.view(np.float64).reshape(len(f), -1)
+        return f, c, power, np.einsum("bi,bi->b", flat, flat)
+
+    def step(self, f: Complex, power: Real) -> Complex:
+        """Return Newton's step. Raises LinAlgError where the equations are singular."""
+        b, p, h = f.shape
+        if b == 1 and p * h <= _FEW:
+            matrix = _jacobian(self.gain(power, slice(None)), self.coupling)
+            right = -f.view(np.float64).reshape(1, -1, 1)
+            all_dv = np.linalg.solve(matrix.transpose(0, 2, 1), right).reshape(b, p, 2 * h)
+            return np.asarray(all_dv.view(np.complex128))
+        active = np.flatnonzero(((power.max(axis=2) * self.reach) > UNSATURATED).any(axis=0))
+        if active.size == 0:
+            return -f
+        part = slice(None) if active.size == p else active
+        gain = self.gain(power, part)
+        coupling = self.coupling[..., part]
+        matrix = _jacobian(gain, coupling[:, :, part])
+        n = matrix.shape[1]
+        right = -f[:, part].view(np.float64).reshape(b, n, 1)
+        dv = np.linalg.solve(matrix.transpose(0, 2, 1), right).reshape(b, active.size, 2 * h)
+        if active.size == p:
+            return np.asarray(dv.view(np.complex128))
+        dc = np.matmul(dv[:, :, None, :], gain)[:, :, 0].view(np.complex128)  # (b, q, h)
+        out = -f
+        out -= _drawn(coupling, dc)
+        return out
+
+    def gain(self, power: Real, part: slice | NDArray[np.int64]) -> Real:
+        """Return dc/dv (b, q, 2h, 2h) of some ports: row the flux's, column the current's amplitude."""
+        n = self.exponent[:, part]
+        slope = power[:, part] * (n[:, :, None] if self.uniform is None else 2 * self.uniform + 1)
+        h2 = self.basis.shape[0]
+        return np.asarray((slope @ self.slopes).reshape(*n.shape, h2, h2))
 
 
-def _residual(batch: Batch, u: Real, samples: int) -> tuple[Complex, Real, Complex]:
-    """Return F (b, h, p) scaled to flux over knee flux, the slopes, and the currents (b, h, p)."""
-    i, slope = _currents(batch, u, samples)
-    lam, cur = _join(u), _join(i)
-    jw = 1j * batch.omega[:, None, None] * batch.harmonics[None, :, None]
-    f = lam + (np.einsum("bhpq,bhq->bhp", batch.impedance, cur) - batch.open) / jw
-    return f / batch.knee_flux[:, None, :], slope, cur
+def _drawn(coupling: Complex, c: Complex) -> Complex:
+    """Return W c as (b, p, h) of currents (b, q, h)."""
+    return np.asarray(np.matmul(coupling, c.transpose(0, 2, 1)[..., None])[..., 0].transpose(0, 2, 1))
 
 
-def _jacobian(batch: Batch, slope: Real, samples: int) -> Real:
-    """Return dF/du of the scaled residual, (b, p 2h, p 2h)."""
-    b, p = batch.knee_flux.shape
-    h = batch.harmonics.size
-    basis, project = _basis(tuple(int(k) for k in batch.harmonics), samples)
-    g = project @ (slope[..., None] * basis)  # (b, q, 2h, 2h)
-    jw = 1j * batch.omega[:, None, None, None] * batch.harmonics[None, :, None, None]
-    y = (batch.impedance / jw / batch.knee_flux[:, None, :, None]).transpose(0, 2, 3, 1)  # (b, p, q, h)
-    re, im = y.real[..., None], y.imag[..., None]
-    top, bottom = g[:, None, :, :h, :], g[:, None, :, h:, :]
-    out = np.empty((b, p, 2 * h, p, 2 * h))
-    out[:, :, :h] = (re * top - im * bottom).transpose(0, 1, 3, 2, 4)
-    out[:, :, h:] = (im * top + re * bottom).transpose(0, 1, 3, 2, 4)
-    jacobian: Real = out.reshape(b, p * 2 * h, p * 2 * h)
-    k = np.arange(p * 2 * h)
-    jacobian[:, k, k] += np.repeat(1 / batch.knee_flux, 2 * h, axis=1)
-    return jacobian
+def _jacobian(gain: Real, coupling: Complex) -> Real:
+    """Return the transpose of dF/dv (b, p 2h, p 2h) of the ports whose gain and coupling are given."""
+    b, q, h2, _ = gain.shape
+    g = gain.view(np.complex128)[:, :, :, None, :]  # (b, q, 2h, 1, h)
+    w = coupling.transpose(0, 3, 2, 1)[:, :, None]  # (b, q, 1, p, h)
+    matrix = np.empty((b, q, h2, q, h2 // 2), dtype=np.complex128)
+    if h2 <= q:  # numpy is slow along short last axes
+        for h in range(h2 // 2):
+            np.multiply(g[..., h], w[..., h], out=matrix[..., h])
+    else:
+        np.multiply(g, w, out=matrix)
+    out: Real = matrix.view(np.float64).reshape(b, q * h2, q * h2)
+    out.reshape(b, -1)[:, :: q * h2 + 1] += 1.0
+    return out
+
+
+def _try_step(problem: _Problem, f: Complex, power: Real) -> Complex:
+    """Return Newton's step, not a number for the problems whose equations are singular."""
+    try:
+        return problem.step(f, power)
+    except np.linalg.LinAlgError:
+        out = np.full_like(f, np.nan)
+        if len(f) == 1:
+            return out
+        for k in range(len(f)):
+            alone = _part(problem, np.array([k]))
+            out[k] = _try_step(alone, f[k : k + 1], power[k : k + 1])[0]
+        return out
+
+
+def _part(problem: _Problem, which: NDArray[np.int64]) -> _Problem:
+    out = object.__new__(_Problem)
+    out.__dict__.update(problem.__dict__)
+    out.keep(which)
+    return out
 
 
 def solve(
@@ -133,53 +260,73 @@ def solve(
     ``tolerance`` bounds the residual as flux over knee flux at every port and harmonic. A problem that does not get
     there is reported as not converged; its numbers must not be shown.
     """
-    samples = samples or default_samples(batch.harmonics)
     count, n_h = batch.omega.size, batch.harmonics.size
-    if batch.knee_flux.shape[1] == 0:
-        empty = np.zeros((count, n_h, 0), dtype=complex)
-        return Balance(empty, empty, np.ones(count, dtype=bool), np.zeros(count), 0)
-    u = _split(start).copy()
-    f, slope, current = _residual(batch, u, samples)
-    merit = np.sqrt((np.abs(f) ** 2).sum(axis=(1, 2)))
-    done = np.abs(f).max(axis=(1, 2)) < tolerance
-    dead = ~np.isfinite(merit)
-    steps = 0
-    basis = _basis(tuple(int(h) for h in batch.harmonics), samples)[0]
-    while steps < max_iterations:
-        active = np.flatnonzero(~done & ~dead)
-        if active.size == 0:
-            break
-        steps += 1
-        sub = batch.take(active)
-        try:
-            du = np.linalg.solve(
-                _jacobian(sub, slope[active], samples), -_split(f[active]).reshape(active.size, -1)[..., None]
-            )[..., 0]
-        except np.linalg.LinAlgError:
-            dead[active] = True
-            break
-        du = du.reshape(u[active].shape)
-        swing = np.abs(du @ basis.T / sub.knee_flux[:, :, None]).max(axis=(1, 2))
-        scale = np.minimum(1.0, 1.0 / np.maximum(swing, 1e-30))
-        waiting = np.arange(active.size)
-        for attempt in range(12):
-            part = sub.take(waiting)
-            trial = u[active[waiting]] + scale[waiting, None, None] * du[waiting]
-            tf, ts, tc = _residual(part, trial, samples)
-            tm = np.sqrt((np.abs(tf) ** 2).sum(axis=(1, 2)))
-            good = tm < merit[active[waiting]] * (1 - 1e-4 * scale[waiting])
-            good |= np.abs(tf).max(axis=(1, 2)) < tolerance
-            if attempt == 11:
-                dead[active[waiting[~good]]] = True
-            won = active[waiting[good]]
-            u[won], f[won], slope[won], current[won], merit[won] = trial[good], tf[good], ts[good], tc[good], tm[good]
-            waiting = waiting[~good]
-            if waiting.size == 0:
+    if batch.knee_flux.shape[1] == 0 or count == 0:
+        empty = np.zeros((count, n_h, batch.knee_flux.shape[1]), dtype=complex)
+        return Balance(empty, empty.copy(), np.ones(count, dtype=bool), np.zeros(count), 0)
+    problem = _Problem(batch, samples)
+    v = np.ascontiguousarray((start / batch.knee_flux[:, None, :]).transpose(0, 2, 1), dtype=np.complex128)
+    wave = v.view(np.float64) @ problem.basis
+    f, c, power, merit = problem.evaluate(v, wave)
+    ends = v.copy(), c.copy(), f.copy()
+    place = np.arange(count)  # of the problems still at work
+    enough, steps = tolerance * tolerance, 0
+    working = ~(merit < enough) & np.isfinite(merit)
+    while True:
+        if steps >= max_iterations or not working.all():
+            for end, now in zip(ends, (v, c, f), strict=True):
+                end[place] = now
+            here = np.flatnonzero(working)
+            if steps >= max_iterations or here.size == 0:
                 break
-            scale[waiting] *= 0.5
-        done = np.abs(f).max(axis=(1, 2)) < tolerance
-    residual = np.abs(f).max(axis=(1, 2))
-    return Balance(_join(u), current, done, residual, steps)
+            place = place[here]
+            problem.keep(here)
+            v, wave, f, c, power, merit = v[here], wave[here], f[here], c[here], power[here], merit[here]
+        steps += 1
+        v, wave, f, c, power, merit, working = _advance(problem, v, wave, f, c, power, merit, enough)
+    all_v, all_c, all_f = ends
+    residual = np.abs(all_f).max(axis=(1, 2))
+    flux = (all_v * batch.knee_flux[:, :, None]).transpose(0, 2, 1)
+    current = (all_c * batch.knee_current[:, :, None]).transpose(0, 2, 1)
+    return Balance(flux, current, residual < tolerance, residual, steps)
+
+
+def _advance(
+    problem: _Problem, v: Complex, wave: Real, f: Complex, c: Complex, power: Real, merit: Real, enough: float
+) -> tuple[Complex, Real, Complex, Complex, Real, Real, Bool]:
+    """Take one step of every problem, halved until F falls; the last value says which have neither arrived nor given
+    up.
+    """
+    dv = _try_step(problem, f, power)
+    dwave = dv.view(np.float64) @ problem.basis
+    swing = np.abs(dwave).reshape(len(dwave), -1).max(axis=1)
+    if not (swing <= 1.0).all():
+        scale = (1.0 / np.maximum(1.0, swing))[:, None, None]
+        dv, dwave = dv * scale, dwave * scale
+    tv, tw = v + dv, wave + dwave
+    tf, tc, tp, tm = problem.evaluate(tv, tw)
+    arrived = tm < enough
+    good = (tm < merit * _FALL) | arrived
+    if good.all():
+        return tv, tw, tf, tc, tp, tm, ~arrived
+    waiting = np.flatnonzero(~good)
+    share = 1.0
+    for _ in range(_HALVINGS - 1):
+        share *= 0.5
+        hv, hw = v[waiting] + share * dv[waiting], wave[waiting] + share * dwave[waiting]
+        hf, hc, hp, hm = problem.evaluate(hv, hw, waiting)
+        fine = (hm < merit[waiting] * _FALL) | (hm < enough)
+        won = waiting[fine]
+        for kept, found in ((tv, hv), (tw, hw), (tf, hf), (tc, hc), (tp, hp), (tm, hm)):
+            kept[won] = found[fine]
+        waiting = waiting[~fine]
+        if waiting.size == 0:
+            break
+    working = ~(tm < enough)
+    if waiting.size:  # no shorter step helps: they stay where they are and give up
+        tv[waiting], tf[waiting], tc[waiting] = v[waiting], f[waiting], c[waiting]
+        working[waiting] = False
+    return tv, tw, tf, tc, tp, tm, working
 
 
 def determinant_sign(batch: Batch, flux: Complex, samples: int | None = None) -> Real:
@@ -188,6 +335,8 @@ def determinant_sign(batch: Batch, flux: Complex, samples: int | None = None) ->
 
     Between two folds lies the middle one of three states, which the time-domain circuit does not settle on.
     """
-    samples = samples or default_samples(batch.harmonics)
-    _, slope, _ = _residual(batch, _split(flux), samples)
-    return np.asarray(np.linalg.slogdet(_jacobian(batch, slope, samples))[0])
+    problem = _Problem(batch, samples)
+    v = np.ascontiguousarray((flux / batch.knee_flux[:, None, :]).transpose(0, 2, 1), dtype=np.complex128)
+    power = problem.evaluate(v, v.view(np.float64) @ problem.basis)[2]
+    every = slice(None)
+    return np.asarray(np.linalg.slogdet(_jacobian(problem.gain(power, every), problem.coupling))[0])

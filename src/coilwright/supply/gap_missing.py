@@ -13,14 +13,17 @@ from math import pi
 
 import numpy as np
 
+from coilwright.supply.families import Variants
 from coilwright.supply.linear import Complex
 from coilwright.supply.network import Network
-from coilwright.supply.steady import Steady, all_states
+from coilwright.supply.search import Search
+from coilwright.supply.steady import Steady, all_states, output_peak
 
 #: Range of the scan as multiples of the mains-resonant capacitance.
 SCAN_FROM, SCAN_TO = 0.03, 2.0
 SCAN_POINTS = 22
 REFINEMENTS = 4
+STARTS = 24
 
 
 @dataclass(frozen=True)
@@ -48,16 +51,18 @@ def resonant_capacitance(open_voltage: float, short_current: float, frequency: f
 
 
 def at(
-    network: Network, capacitance: float, seeds: Sequence[Complex] = (), starts: int = 24
+    network: Network, capacitance: float, seeds: Sequence[Complex] = (), starts: int = STARTS
 ) -> tuple[Missing, list[Steady]]:
     """Return the steady states with that capacitance across the output, and their solutions."""
     states = all_states(network.with_capacitor(capacitance), starts=starts, seeds=seeds)
-    if network.output is None:
-        raise ValueError("this network names no output")
-    a, b = network.output
-    peaks = tuple(s.peak(s.voltage(a, b)) for s in states)
-    ends = {joint: max((s.peak(s.potential(joint)) for s in states), default=0.0) for joint in (a, b)}
-    return Missing(capacitance, peaks, ends if states else {}, tuple(s.settles for s in states)), states
+    return _missing(capacitance, states), states
+
+
+def _missing(capacitance: float, states: Sequence[Steady]) -> Missing:
+    """Return what the states at one capacitance show, given highest peak first."""
+    output = states[0].equations.network.output if states else None
+    ends = {joint: max(s.peak(s.potential(joint)) for s in states) for joint in output or ()}
+    return Missing(capacitance, tuple(map(output_peak, states)), ends, tuple(s.settles for s in states))
 
 
 def scan(
@@ -66,38 +71,48 @@ def scan(
     """Return the scan over 0.03 to 2 times ``resonant`` [F], with points added beside the highest, and ``own`` among
     them.
 
-    Each point starts from the states of its neighbour below as well as from random fluxes, so that a branch is
-    followed over a fold.
+    Every point starts from random fluxes; then each state that is found is followed to both neighbours, until none
+    is new, so that a branch is followed over a fold.
     """
     steps = np.geomspace(SCAN_FROM * resonant, SCAN_TO * resonant, SCAN_POINTS)
     grid = sorted({*map(float, steps), *([own] if own else [])})
-    total = len(grid) + REFINEMENTS
-    out: dict[float, Missing] = {}
-    fluxes: dict[float, list[Complex]] = {}
-
-    def visit(c: float, near: Sequence[Complex], starts: int) -> None:
-        out[c], states = at(network, c, near, starts)
-        fluxes[c] = [s.flux for s in states]
-        if progress:
-            progress(len(out) / total, f"gap missing, tank {c * 1e9:.3g} nF")
-
-    before: list[Complex] = []
-    for c in grid:
-        visit(c, before, 24)
-        before = fluxes[c]
-    for _ in range(REFINEMENTS):
-        _refine(out, fluxes, visit)
+    say = progress or (lambda _fraction, _word: None)
+    say(0.0, f"gap missing, {len(grid)} tanks from {grid[0] * 1e9:.3g} to {grid[-1] * 1e9:.3g} nF")
+    search = Search(Variants([network.with_capacitor(c) for c in grid]))
+    search.from_many_starts(STARTS)
+    say(0.5, "gap missing, following each state to its neighbours")
+    follow(search, len(grid))
+    states = {c: _ordered(search.states(k)) for k, c in enumerate(grid)}
+    out = {c: _missing(c, found) for c, found in states.items()}
+    for k in range(REFINEMENTS):
+        c, near = _beside_the_highest(out)
+        say(0.7 + 0.3 * k / REFINEMENTS, f"gap missing, tank {c * 1e9:.3g} nF")
+        out[c], states[c] = at(network, c, [s.flux for n in near for s in states[n]])
+    say(1.0, "gap missing, done")
     return [out[c] for c in sorted(out)]
 
 
-def _refine(
-    out: dict[float, Missing],
-    fluxes: dict[float, list[Complex]],
-    visit: Callable[[float, Sequence[Complex], int], None],
-) -> None:
-    """Add one point in the wider of the two intervals beside the highest."""
+def follow(search: Search, count: int) -> None:
+    """Start every problem from the states of both its neighbours, and go on while one is new.
+
+    A branch that runs over the whole range is at its other end after as many rounds as there are problems.
+    """
+    fresh = [search.states(k) for k in range(count)]
+    for _ in range(count):
+        if not any(fresh):
+            return
+        seeds = [[s.flux for j in (k - 1, k + 1) if 0 <= j < count for s in fresh[j]] for k in range(count)]
+        fresh = search.add(seeds)
+
+
+def _ordered(states: Sequence[Steady]) -> list[Steady]:
+    return sorted(states, key=output_peak, reverse=True)
+
+
+def _beside_the_highest(out: Mapping[float, Missing]) -> tuple[float, tuple[float, float]]:
+    """Return a point within the wider of the two intervals beside the highest peak, and the ends of that interval."""
     grid = sorted(out)
     k = int(np.argmax([out[c].peak or 0.0 for c in grid]))
     sides = [(grid[j], grid[j + 1]) for j in (k - 1, k) if 0 <= j < len(grid) - 1]
     low, high = max(sides, key=lambda s: s[1] / s[0])
-    visit(float(np.sqrt(low * high)), [*fluxes[low], *fluxes[high]], 24)
+    return float(np.sqrt(low * high)), (low, high)

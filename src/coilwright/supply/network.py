@@ -9,7 +9,8 @@ Every nonlinear element is a port carrying the saturating part of one iron path;
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
+from typing import Any
 
 from coilwright.magnetics.iron import Iron
 
@@ -92,7 +93,11 @@ class Port:
 
 @dataclass(frozen=True)
 class Network:
-    """All elements; ``frequency`` in Hz. ``output`` is the pair of nodes that feed the tank, or None."""
+    """All elements; ``frequency`` in Hz. ``output`` is the pair of nodes that feed the tank, or None.
+
+    ``memo`` keeps what was computed of the network. It is no part of the value: a copy made with
+    ``dataclasses.replace`` begins with none.
+    """
 
     frequency: float
     branches: tuple[Branch, ...] = ()
@@ -102,6 +107,7 @@ class Network:
     windings: tuple[Winding, ...] = ()
     ports: tuple[Port, ...] = ()
     output: tuple[str, str] | None = None
+    memo: dict[str, Any] = field(default_factory=dict, init=False, compare=False, repr=False)
 
     def elements(self) -> Iterable[Branch | Conductance | Capacitance | Source | Winding | Port]:
         """Yield every element."""
@@ -114,47 +120,83 @@ class Network:
 
     def nodes(self) -> list[str]:
         """Return every node but the reference, in order of first mention."""
+        known: list[str] | None = self.memo.get("nodes")
+        if known is not None:
+            return list(known)
         seen: dict[str, None] = {}
         for element in self.elements():
-            seen.setdefault(element.a)
-            seen.setdefault(element.b)
+            seen[element.a] = seen[element.b] = None
             if isinstance(element, Winding):
-                seen.setdefault(element.c)
-                seen.setdefault(element.d)
+                seen[element.c] = seen[element.d] = None
         seen.pop(EARTH, None)
-        return list(seen)
+        self.memo["nodes"] = known = list(seen)
+        return list(known)
+
+    @property
+    def origin(self) -> tuple[Network, Branch | Capacitance] | None:
+        """Return the network that this one is but for one element across its output, and that element, where known.
+
+        What was computed of the one then serves the other.
+        """
+        return self.memo.get("origin")
 
     def with_load(self, resistance: float, name: str = "load") -> Network:
         """Return the network with a resistance across its output [ohm]; 0 is a short circuit."""
-        if self.output is None:
-            raise ValueError("this network names no output, so no load can be put across it")
-        a, b = self.output
-        return replace(self, branches=(*self.branches, Branch(name, a, b, resistance)))
+        load = Branch(name, *self._output("load"), resistance)
+        return self._with(load, (*self.branches, load), self.capacitances)
 
     def with_capacitor(self, capacitance: float, name: str = "tank") -> Network:
         """Return the network with a capacitance across its output [F]."""
+        tank = Capacitance(name, *self._output("tank"), capacitance)
+        return self._with(tank, self.branches, (*self.capacitances, tank))
+
+    def _with(
+        self, element: Branch | Capacitance, branches: tuple[Branch, ...], capacitances: tuple[Capacitance, ...]
+    ) -> Network:
+        more = Network(
+            self.frequency,
+            branches,
+            self.conductances,
+            capacitances,
+            self.sources,
+            self.windings,
+            self.ports,
+            self.output,
+        )
+        more.memo["origin"] = self, element
+        return more
+
+    def _output(self, what: str) -> tuple[str, str]:
         if self.output is None:
-            raise ValueError("this network names no output, so no tank can be put across it")
-        a, b = self.output
-        return replace(self, capacitances=(*self.capacitances, Capacitance(name, a, b, capacitance)))
+            raise ValueError(f"this network names no output, so no {what} can be put across it")
+        return self.output
 
     def islands(self) -> list[set[str]]:
         """Return the groups of nodes that nothing joins to the reference; their potential is not determined."""
-        parent: dict[str, str] = {EARTH: EARTH}
+        nodes = self.nodes()
+        place = {node: k for k, node in enumerate(nodes)}
+        place[EARTH] = len(nodes)
+        parent = list(range(len(nodes) + 1))
 
-        def root(node: str) -> str:
-            parent.setdefault(node, node)
-            while parent[node] != node:
-                parent[node] = parent[parent[node]]
-                node = parent[node]
-            return node
+        def join(a: str, b: str) -> None:
+            i, j = place[a], place[b]
+            while parent[i] != i:
+                parent[i] = i = parent[parent[i]]
+            while parent[j] != j:
+                parent[j] = j = parent[parent[j]]
+            if i < j:  # the reference, which has the highest place, stays the root of what it is joined to
+                parent[i] = j
+            else:
+                parent[j] = i
 
         for element in self.elements():
-            parent[root(element.a)] = root(element.b)
+            join(element.a, element.b)
             if isinstance(element, Winding):
-                parent[root(element.c)] = root(element.d)
-        groups: dict[str, set[str]] = {}
-        for node in self.nodes():
-            groups.setdefault(root(node), set()).add(node)
-        groups.pop(root(EARTH), None)
+                join(element.c, element.d)
+        groups: dict[int, set[str]] = {}
+        for k, node in enumerate(nodes):
+            while parent[k] != k:
+                k = parent[k]  # noqa: PLW2901 - climbs to the root
+            groups.setdefault(k, set()).add(node)
+        groups.pop(len(nodes), None)
         return list(groups.values())

@@ -32,7 +32,6 @@ from coilwright.protection.rules import (
     supply_tags,
     tally,
     tank_tags,
-    unknown_answers,
 )
 from coilwright.protection.tag import GRADE_ORDER, Tag
 from protection.bench import CAPACITOR, SITE, SUPPLY, TANK, core, ids, part, reading, shock, site, supply, tank
@@ -137,10 +136,6 @@ def test_the_tally_counts_standing_tags_apart():
     assert (counts.stop, counts.caution, counts.note) == (1, 2, 1)
     assert counts.standing == sum(CATALOGUE[i].standing for i in ids(collect(site(), supply())))
     assert counts.answered == 0
-
-
-def test_an_answer_to_an_unknown_tag_is_named():
-    assert unknown_answers((Answer("fire", "x"), Answer("fyre", "x"))) == ("fyre",)
 
 
 # ---- what single tags say ------------------------------------------------------------------------------------------

@@ -3,36 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import sqrt
 
+from coilwright.analyses.facts_of_capacitors import correction_facts, other_capacitors, tank_facts
+from coilwright.analyses.facts_of_people import core_facts, end_facts, shocks_of
 from coilwright.analyses.results import ShelfResult, SupplyResult
+from coilwright.analyses.sides import correction_capacitors, mains_in_series, touched_shunts
 from coilwright.analyses.stress import Limits
-from coilwright.analyses.tank import tank_capacitance, tank_unit
-from coilwright.analyses.topology import (
-    Wired,
-    behind_ballast,
-    correction_capacitors,
-    has_ballast,
-    in_series,
-    is_earthed,
-    mains_in_series,
-    parallel_groups,
-    tapped_in_series,
-)
-from coilwright.analyses.what_ifs import loose_core, lost_conductor, touch
+from coilwright.analyses.topology import Wired, in_series, parallel_groups, tapped_in_series
+from coilwright.analyses.what_ifs import ballast_effect, lost_conductor, opened_short
+from coilwright.measurement.kinds import KINDS
 from coilwright.model.design import Design
-from coilwright.model.known import Mark
-from coilwright.model.parts import Capacitor, Resistor, Transformer, Variable
+from coilwright.model.known import Mark, weakest
+from coilwright.model.parts import Resistor, Transformer, Variable
 from coilwright.protection import facts as f
-from coilwright.protection.clearance import uniform_breakdown
+from coilwright.protection.body import TOUCH_LIMIT_RMS
 from coilwright.protection.rules import collect, site_tags, supply_tags, tank_tags
 from coilwright.protection.tag import Tag
 from coilwright.supply.characterise import Characteristics
 from coilwright.supply.circuits import MainsCircuit, PartCircuit
 from coilwright.supply.steady import rms
 
-#: A bond reading counts at this test current or more [A]. IEC 60364-6, from memory.
-BOND_CURRENT = 0.2
+#: By this factor the units' current into a short must grow when the ballast is bridged, or it counts as none
+#: (assumption: less is within what is not known of salvaged parts).
+LEAST_BALLAST_EFFECT = 1.2
 
 
 def supply_tags_of(
@@ -65,7 +58,7 @@ def site_facts(design: Design, made: SupplyResult | None = None) -> f.SiteFacts:
     if made and made.gap_missing and made.gap_missing.own and peak is not None:
         peak = max([peak, *made.gap_missing.own.ends_peak.values()])
     return f.SiteFacts(
-        high_voltage=any(t.kind != "isolation" for t in design.transformers),
+        high_voltage=any(_shows(t) > TOUCH_LIMIT_RMS for t in design.transformers),
         coil=wants_coil,
         gap=design.gap is not None,
         gap_power=made.best_power.power if made else None,
@@ -87,6 +80,11 @@ def site_facts(design: Design, made: SupplyResult | None = None) -> f.SiteFacts:
     )
 
 
+def _shows(part: Transformer) -> float:
+    """Return the volts of a second winding by its plate, else the usual ones of its kind [V rms]."""
+    return part.plate_secondary.value if part.plate_secondary else KINDS[part.kind].secondary_voltage
+
+
 def supply_facts(
     design: Design,
     w: Wired,
@@ -97,47 +95,57 @@ def supply_facts(
     limits: Mapping[str, Limits],
 ) -> f.SupplyFacts:
     """Return what the supply rules look at, every volt and ampere of it solved."""
-    site = design.site
-    high = [j for j in w.arrangement.output if made.joints[j].to_earth > 30]
-    touches = [t for t in (touch(result.network, j) for j in high) if t is not None]
-    lost = lost_conductor(w.arrangement, circuits, mains, high[0]) if high else None
-    series = mains_in_series(w)
+    site, best = design.site, result.best.load_resistance
+    shocks = shocks_of(w, result, site.mains_voltage.value)
+    cores = [core_facts(n, w, made, circuits, mains, limits, best) for n in w.of(Transformer)]
+    high = [j for j in w.arrangement.output if made.joints[j].to_earth > TOUCH_LIMIT_RMS]
+    lost = lost_conductor(w.arrangement, circuits, mains, high, best)
+    opened = [(n, opened_short(w, n, circuits, mains, best)) for n in w.of(Transformer) if w.shorted(n)]
+    effect, unbridged = ballast_effect(w, result.network, result.states["short"], w.high_units())
+    limited = effect is not None and effect > LEAST_BALLAST_EFFECT
+    residual = max((o.residual_current for o in (result.open, result.best, result.short)), default=None)
+    series = mains_in_series(w) or shocks.returns
     return f.SupplyFacts(
         name=made.name,
         breaker=site.breaker.value,
         mains_voltage=site.mains_voltage.value,
-        high_voltage=bool(w.high_units()),
+        high_voltage=bool(w.high_units() or shocks.told),
         short_current=made.short_circuit.current,
         mains_short=result.uncorrected["short"].mains_current,
         mains_uncorrected=made.mains_current_uncorrected,
         mains_corrected=max(o.mains_current for o in (result.open, result.best, result.short)),
         mains_mark=made.marks.get("mains_current_uncorrected", "pencil"),
-        ballast=has_ballast(w),
-        part_currents=_part_currents(w, result),
+        ballast=limited,
+        touched_shunts=() if limited else touched_shunts(w),
+        part_currents=_part_currents(w, result, site.mains_voltage.value),
         mains_in_series=series,
         mains_gain=site.mains_voltage.value / made.open_circuit.voltage
         if series and made.open_circuit.voltage
         else None,
-        cores=tuple(_core(n, w, made, circuits, mains, limits) for n in w.of(Transformer)),
-        windings=tuple(e for n in w.high_units() for e in _ends(n, w, made, limits[n])),
+        cores=tuple(c for c, _ in cores),
+        windings=tuple(e for n in w.live_units() for e in end_facts(n, w, made, limits[n])),
         tapped_in_series=tapped_in_series(w),
         pair=in_series(w),
         polarity_mark="pencil",
         ends=tuple((j, made.joints[j].to_earth) for j in w.arrangement.output),
         parallel=_parallel(w, result),
-        shocks=tuple(f.Shock(t.joint, t.current_575, t.current_1000, t.residual, t.voltage) for t in touches),
-        residual=max((o.residual_current for o in (result.open, result.best, result.short)), default=None),
+        shocks=shocks.told,
+        residual=residual,
         rcd=site.rcd.value,
         plug_in=site.plug.value != "fixed wiring",
         second_protective_conductor=bool(design.protection and design.protection.second_protective_conductor),
-        pe_lost_voltage=lost[0] if lost else None,
-        pe_lost_current=lost[1] if lost else None,
-        separating=tuple(n for n in w.of(Transformer) if _kind(w, n) == "isolation"),
+        pe_lost_voltage=lost.voltage if lost else None,
+        pe_lost_current=lost.current if lost else None,
+        separating=tuple(n for n in w.of(Transformer) if n in w.front_units),
         lamp_autotransformers=tuple(n for n in w.of(Transformer) if _kind(w, n) == "lamp autotransformer"),
         variables=tuple(_variable(n, w, result) for n in w.of(Variable)),
         series_resistors=w.of(Resistor),
         flux=_flux(w, result, mains),
-        correction=tuple(_correction(n, w, design, result) for n in sorted(correction_capacitors(w))),
+        correction=tuple(correction_facts(n, w, design, result) for n in sorted(correction_capacitors(w))),
+        capacitors=other_capacitors(w, result, made),
+        opened_shorts=tuple(
+            f.OpenedShort(f"{n}.high", x.voltage, x.voltage_load) for n, x in opened if x.voltage is not None
+        ),
         idle_power_factor=made.correction.idle_power_factor if made.correction.fitted else None,
         idle_leading=made.correction.idle_leading and made.correction.fitted > 0,
         inrush_peak=made.inrush.first_peak if made.inrush else None,
@@ -145,8 +153,24 @@ def supply_facts(
         states=tuple(s.voltage for s in made.states),
         heat=_heat(design, made),
         spacings=(),
-        unconverged=() if made.states else ("several steady states",),
+        unconverged=(
+            *(() if made.states else ("several steady states",)),
+            *(() if made.inrush else ("switch-on",)),
+            *_unsolved_scan(made),
+            *shocks.unsolved,
+            *(name for _, names in cores for name in names),
+            *(lost.unsolved if lost else ()),
+            *(name for _, x in opened for name in x.unsolved),
+            *unbridged,
+        ),
     )
+
+
+def _unsolved_scan(made: SupplyResult) -> tuple[str, ...]:
+    """Return how many points of the scan with the gap missing have no answer, in words."""
+    points = made.gap_missing.points if made.gap_missing else ()
+    lost = sum(not p.exact for p in points)
+    return (f"tank capacitance, gap missing: {lost} of {len(points)} values",) if lost else ()
 
 
 def _kind(w: Wired, name: str) -> str:
@@ -154,64 +178,25 @@ def _kind(w: Wired, name: str) -> str:
     return part.kind if isinstance(part, Transformer) else ""
 
 
-def _part_currents(w: Wired, result: Characteristics) -> tuple[f.PartCurrent, ...]:
-    short = result.states["short"]
-    out = []
+def _part_currents(w: Wired, result: Characteristics, mains_voltage: float) -> tuple[f.PartCurrent, ...]:
+    """Return each high unit's primary current into the short against its rating: the plate's power, the plate's
+    second winding (volts times amperes), else the usual power of its kind (pencil).
+    """
+    short, out = result.states["short"], []
     for name in w.high_units():
         part = w.part(name)
-        if isinstance(part, Transformer) and part.plate_power and part.plate_primary:
-            rated = part.plate_power.value / part.plate_primary.value
-            out.append(f.PartCurrent(name, rms(short.current(f"{name}.primary")), rated, part.plate_power.mark))
+        if not isinstance(part, Transformer):
+            continue
+        mark: Mark = "pencil"
+        power = KINDS[part.kind].power
+        if part.plate_power:
+            power, mark = part.plate_power.value, part.plate_power.mark
+        elif part.plate_current and part.plate_secondary:
+            power = part.plate_current.value * part.plate_secondary.value
+            mark = weakest(part.plate_current.mark, part.plate_secondary.mark)
+        volts = part.plate_primary.value if part.plate_primary else mains_voltage
+        out.append(f.PartCurrent(name, rms(short.current(f"{name}.primary")), power / volts, mark))
     return tuple(out)
-
-
-def _core(
-    name: str,
-    w: Wired,
-    made: SupplyResult,
-    circuits: Mapping[str, PartCircuit],
-    mains: MainsCircuit,
-    limits: Mapping[str, Limits],
-) -> f.CoreFacts:
-    part, stress = w.part(name), made.cores[name]
-    bonds = part.bond_test if isinstance(part, Transformer) else ()
-    best = min(bonds, key=lambda b: b.resistance.value, default=None)
-    mark: Mark = "pencil" if best is None else "stamped" if best.stamp.instrument and best.stamp.date else "ink"
-    tied, earthed = w.kept_tie(name) != "none", is_earthed(w, name)
-    loose = loose_core(w, name, circuits, mains) if tied and earthed and w.is_high(name) else None
-    lim = limits[name]
-    return f.CoreFacts(
-        name,
-        tied,
-        earthed,
-        best.resistance.value if best else None,
-        best.current if best else None,
-        mark,
-        stress.primary_to_core,
-        stress.limit_primary_to_core,
-        stress.limit_mark,
-        stress.high_to_primary if w.is_high(name) else None,
-        lim.high_to_primary.value,
-        lim.high_to_primary.mark,
-        loose.voltage if loose else None,
-        loose.current if loose else None,
-    )
-
-
-def _ends(name: str, w: Wired, made: SupplyResult, lim: Limits) -> tuple[f.WindingEnd, ...]:
-    stress, kept = made.windings[f"{name}.high"], w.kept_tie(name)
-    return tuple(
-        f.WindingEnd(
-            f"{name}.high {end}",
-            s.to_core,
-            s.to_core_peak,
-            known.value,
-            known.mark,
-            inner=lim.inner_end in {end, "unknown"},
-            joined=kept == end,
-        )
-        for end, s, known in (("start", stress.start, lim.start_to_core), ("finish", stress.finish, lim.finish_to_core))
-    )
 
 
 def _parallel(w: Wired, result: Characteristics) -> tuple[f.ParallelGroup, ...]:
@@ -281,73 +266,3 @@ def _flux(w: Wired, result: Characteristics, mains: MainsCircuit) -> tuple[f.Flu
         mark: Mark = part.plate_frequency.mark if part.plate_frequency else "pencil"
         out.append(f.FluxFacts(name, ratio, mark))
     return tuple(out)
-
-
-def _correction(name: str, w: Wired, design: Design, result: Characteristics) -> f.CorrectionCapacitor:
-    part = w.part(name)
-    if not isinstance(part, Capacitor):
-        raise TypeError(f"{name} is no capacitor")
-    volts = max(rms(s.voltage(w.node(f"{name}.a"), w.node(f"{name}.b"))) for s in result.states.values())
-    behind = behind_ballast(w, name)
-    return f.CorrectionCapacitor(
-        name,
-        part.value.value,
-        volts,
-        part.rated.value if part.rated else None,
-        part.rated_kind,
-        part.kind,
-        part.made,
-        part.bleeder.value if part.bleeder else None,
-        behind,
-        design.site.plug.value != "fixed wiring" and not behind,
-    )
-
-
-def tank_facts(design: Design, w: Wired, made: SupplyResult, limits: Mapping[str, Limits]) -> f.TankFacts | None:
-    """Return what the tank rules look at, or None where the project states no tank."""
-    capacitance = tank_capacitance(design)
-    tank = design.tank
-    if capacitance is None or tank is None:
-        return None
-    own = made.gap_missing.own if made.gap_missing else None
-    known = own is not None and own.exact
-    peak = own.peak if own is not None and known else None
-    end = max(own.ends_peak.values()) if own is not None and known else None
-    ratings = []
-    if end is not None:
-        for name in w.high_units():
-            lim, kept = limits[name], w.kept_tie(name)
-            ratings += [
-                f.Rating(f"{name}.high {e} to core", end, sqrt(2) * k.value, k.mark)
-                for e, k in (("start", lim.start_to_core), ("finish", lim.finish_to_core))
-                if kept != e and k.value > 0
-            ]
-    unit, strings, units = tank_unit(design), tank.strings, []
-    if peak is not None and unit is not None and strings is not None:
-        share = peak / strings.series
-        units.append(
-            f.TankUnit(
-                f"{unit.id} in the tank", unit.value.value, share, strings.bleeder.value if strings.bleeder else None
-            )
-        )
-        if unit.rated is not None:
-            rated = unit.rated.value * (sqrt(2) if unit.rated_kind == "AC" else 1.0) * strings.series
-            ratings.append(
-                f.Rating(f"tank string of {strings.series} x {unit.id}", peak, rated, unit.rated.mark, across=True)
-            )
-    protection = design.protection
-    gap = protection.safety_gap_voltage.value if protection and protection.safety_gap_voltage else None
-    if gap is None and protection and protection.safety_gap_spacing:
-        gap = uniform_breakdown(protection.safety_gap_spacing.value)
-    return f.TankFacts(
-        capacitance,
-        peak,
-        max(made.joints[j].to_earth_peak for j in w.arrangement.output),
-        gap,
-        tuple(ratings),
-        tuple(units),
-        strings.series if strings else 1,
-        tank.plates is not None,
-        states=own.states if own is not None and known else (),
-        unconverged=() if known or made.gap_missing is None else ("tank attached, gap missing",),
-    )

@@ -24,7 +24,7 @@ from coilwright.analyses.shelf import shelf as identify
 from coilwright.analyses.sides import correction_capacitors, low_side
 from coilwright.analyses.stress import core_stresses, heats, limits_of, winding_stresses
 from coilwright.analyses.tank import tank_capacitance, weakest_limit
-from coilwright.analyses.topology import Wired, wired
+from coilwright.analyses.topology import Wired, wired_with
 from coilwright.analyses.uncertainty import FIGURES, Spread, supply_spread
 from coilwright.errors import InputError, Problem, SolverError
 from coilwright.model.design import Arrangement, Design
@@ -32,7 +32,7 @@ from coilwright.protection.breaker import magnetic_band
 from coilwright.protection.clearance import air_density_ratio, required_spacing
 from coilwright.supply.build import build, mains_circuit
 from coilwright.supply.characterise import Characteristics, characterise
-from coilwright.supply.circuits import CapacitorCircuit, MainsCircuit, PartCircuit, TransformerCircuit
+from coilwright.supply.circuits import CapacitorCircuit, MainsCircuit, PartCircuit
 from coilwright.supply.gap_missing import Missing, resonant_capacitance, scan
 from coilwright.supply.operating import Operating
 from coilwright.supply.steady import Steady, all_states, rms, solve_network
@@ -89,9 +89,7 @@ def supply(
     known = shelf or identify(design)
     circuits = circuits_of(chosen, design, known)
     mains = mains_circuit(design.site)
-    transformers = {n: c for n, c in circuits.items() if isinstance(c, TransformerCircuit)}
-    ties, ratios = {n: c.tied for n, c in transformers.items()}, {n: c.ratio for n, c in transformers.items()}
-    w = wired(chosen, design, ties, ratios)
+    w = wired_with(chosen, design, circuits)
     corrections = correction_capacitors(w)
     say(0.1, "open, loaded, short-circuited")
     result = characterise(chosen, circuits, mains, corrections, loads)

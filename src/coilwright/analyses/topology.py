@@ -1,29 +1,36 @@
-"""What an arrangement is made of, read off its joints: which windings lie in parallel, in series, or on the mains."""
+"""What an arrangement is made of, read off its joints: which windings are high, in parallel, in series."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
+from math import inf
 
 from coilwright.model.design import Arrangement, Design
 from coilwright.model.parts import Capacitor, Choke, Resistor, Transformer, Variable
+from coilwright.protection.body import TOUCH_LIMIT_RMS
 from coilwright.supply.build import part_of
+from coilwright.supply.circuits import PartCircuit, TransformerCircuit
 
 MAINS_POLES = ("mains.line", "mains.neutral", "mains.line_2")
-#: Kinds whose second winding is not a high-voltage one.
-LOW_KINDS = ("isolation", "lamp autotransformer")
 
 Part = Transformer | Choke | Capacitor | Resistor | Variable
+Link = tuple[str, str]
 
 
 @dataclass(frozen=True)
 class Wired:
-    """An arrangement with its parts at hand. ``joint_of`` maps each wired terminal to its joint."""
+    """An arrangement with its parts at hand. ``joint_of`` maps each wired terminal to its joint.
+
+    ``volts`` are what each transformer's second winding shows on this mains, by part: the larger of plate and ratio.
+    """
 
     arrangement: Arrangement
     parts: Mapping[str, Part]  # by id
     joint_of: Mapping[str, str]
     tied: Mapping[str, str]  # transformer id -> start | finish | tap | none, as the circuit has it
+    volts: Mapping[str, float] = field(default_factory=dict)  # by part id, V rms; absent: not known
 
     @property
     def instances(self) -> tuple[str, ...]:
@@ -42,6 +49,16 @@ class Wired:
         """Return the joint of a terminal, or its own name where it hangs free."""
         return self.joint_of.get(terminal, terminal)
 
+    @property
+    def earth(self) -> str:
+        """Return the joint of the protective conductor, or its terminal's name where nothing is joined to it."""
+        return self.node("mains.earth")
+
+    @property
+    def poles(self) -> frozenset[str]:
+        """Return the joints that hold a mains pole."""
+        return frozenset(self.joint_of[p] for p in MAINS_POLES if p in self.joint_of)
+
     def kept_tie(self, name: str) -> str:
         """Return which end of the high winding is on the core as wired: start, finish, tap or none."""
         return "none" if name in self.arrangement.lifted else self.tied.get(name, "none")
@@ -53,29 +70,93 @@ class Wired:
         finish = core if kept == "finish" else self.node(f"{name}.high_finish")
         return start, finish
 
-    def is_high(self, name: str) -> bool:
-        """Return whether the instance is a transformer with a high-voltage winding that is in use."""
-        part = self.part(name)
-        if not isinstance(part, Transformer) or part.kind in LOW_KINDS:
-            return False
-        return any(f"{name}.high_{end}" in self.joint_of for end in ("start", "finish", "tap")) and not self.shorted(
-            name
-        )
+    def primary_ends(self, name: str) -> tuple[str, str]:
+        """Return the nodes of the start and finish of a primary."""
+        return self.node(f"{name}.primary_start"), self.node(f"{name}.primary_finish")
 
     def shorted(self, name: str) -> bool:
         """Return whether the high winding is short-circuited, so that the unit serves as a choke."""
         start, finish = self.high_ends(name)
         return start == finish
 
+    def is_live(self, name: str) -> bool:
+        """Return whether the second winding shows more than the touch limit: by its volts, whatever the kind of part.
+
+        One of which nothing is known counts as live. A shorted winding does not.
+        """
+        part = self.part(name)
+        if not isinstance(part, Transformer) or self.shorted(name):
+            return False
+        return self.volts.get(part.id, inf) > TOUCH_LIMIT_RMS
+
+    def live_units(self) -> tuple[str, ...]:
+        """Return the transformers whose second winding is above the touch limit, in use or hanging free."""
+        return tuple(n for n in self.of(Transformer) if self.is_live(n))
+
+    @cached_property
+    def front_units(self) -> frozenset[str]:
+        """Return the transformers that stand before the others: both ends of the second winding go to primaries.
+
+        One that shares a joint with a mains pole there separates nothing and does not count.
+        """
+        root = groups(two_ended(self), self.arrangement.joints)
+        poles = {root[p] for p in self.poles}
+        found = set()
+        for name in self.of(Transformer):
+            ends = {root.get(e, e) for e in self.high_ends(name)}
+            fed = {root.get(e, e) for n in self.of(Transformer) if n != name for e in self.primary_ends(n)}
+            if self.earth not in ends and len(ends) > 1 and ends <= fed and not ends & poles:
+                found.add(name)
+        return frozenset(found)
+
+    def is_high(self, name: str) -> bool:
+        """Return whether the second winding is a high one in use: live, wired, and not feeding other primaries."""
+        wired_end = any(f"{name}.high_{end}" in self.joint_of for end in ("start", "finish", "tap"))
+        return wired_end and self.is_live(name) and name not in self.front_units
+
     def high_units(self) -> tuple[str, ...]:
         """Return the transformers whose high winding feeds the output."""
         return tuple(n for n in self.of(Transformer) if self.is_high(n))
 
 
-def wired(arrangement: Arrangement, design: Design, tied: Mapping[str, str]) -> Wired:
-    """Return the arrangement with the design's parts beside it."""
+def wired(
+    arrangement: Arrangement, design: Design, tied: Mapping[str, str], ratios: Mapping[str, float] | None = None
+) -> Wired:
+    """Return the arrangement with the design's parts beside it. ``ratios`` are turns of the second winding over the
+    first, by part, as fitted.
+    """
     joint_of = {t: joint for joint, terminals in arrangement.joints.items() for t in terminals}
-    return Wired(arrangement, {p.id: p for p in design.shelf()}, joint_of, tied)
+    volts = {}
+    for t in design.transformers:
+        found = [t.plate_secondary.value] if t.plate_secondary else []
+        if ratios and t.id in ratios:
+            found.append(ratios[t.id] * design.site.mains_voltage.value)
+        if found:
+            volts[t.id] = max(found)
+    return Wired(arrangement, {p.id: p for p in design.shelf()}, joint_of, tied, volts)
+
+
+def wired_with(arrangement: Arrangement, design: Design, circuits: Mapping[str, PartCircuit]) -> Wired:
+    """Return the arrangement with the design's parts beside it, ties and ratios as the circuits have them."""
+    found = {n: c for n, c in circuits.items() if isinstance(c, TransformerCircuit)}
+    ties, ratios = {n: c.tied for n, c in found.items()}, {n: c.ratio for n, c in found.items()}
+    return wired(arrangement, design, ties, ratios)
+
+
+def two_ended(w: Wired) -> tuple[Link, ...]:
+    """Return the pairs of joints that a two-ended part joins: choke, resistor, capacitor, the primary of a shorted
+    unit, a variable transformer. Nothing is followed over the protective conductor.
+    """
+    links: list[Link] = []
+    for name in w.instances:
+        part = w.part(name)
+        if isinstance(part, Variable):
+            links += [(w.node(f"{name}.{t}"), w.node(f"{name}.common")) for t in ("line", "wiper")]
+        elif not isinstance(part, Transformer):
+            links.append((w.node(f"{name}.a"), w.node(f"{name}.b")))
+        elif w.shorted(name):
+            links.append(w.primary_ends(name))
+    return tuple(link for link in links if w.earth not in link)
 
 
 def groups(pairs: Iterable[tuple[str, str]], nodes: Iterable[str]) -> dict[str, str]:
@@ -107,67 +188,20 @@ def in_series(w: Wired) -> bool:
 
 
 def tapped_in_series(w: Wired) -> tuple[str, ...]:
-    """Return the centre-tapped units that share one end with another tapped unit without lying parallel to it."""
+    """Return the centre-tapped units that share one end with another tapped unit without lying parallel to it.
+
+    A choke, resistor or capacitor between the two ends parts nothing.
+    """
     tapped = [n for n in w.high_units() if w.tied.get(n) == "tap"]
-    found = []
-    for name in tapped:
-        ends = frozenset(w.high_ends(name))
-        for other in tapped:
-            ends_of_other = frozenset(w.high_ends(other))
-            if other != name and ends != ends_of_other and ends & ends_of_other:
-                found.append(name)
-                break
-    return tuple(found)
-
-
-def mains_in_series(w: Wired) -> bool:
-    """Return whether a mains pole lies in the high-voltage circuit.
-
-    Joints are followed through high windings, kept ties and every two-ended part on the high side, not through
-    primaries and not over the protective conductor.
-    """
-    high = w.high_units()
-    links: list[tuple[str, str]] = []
-    for name in high:
-        start, finish = w.high_ends(name)
-        links.append((start, finish))
-        if w.kept_tie(name) == "tap":
-            links.append((start, w.node(f"{name}.core")))
-    root = groups(links, w.arrangement.joints)
-    touched = {root[end] for name in high for end in w.high_ends(name) if end in root}
-    poles = {root[w.joint_of[p]] for p in MAINS_POLES if p in w.joint_of}
-    return bool(touched & poles)
-
-
-def behind_ballast(w: Wired, instance: str) -> bool:
-    """Return whether a capacitor lies on the load side of a ballast: one of its joints holds no mains pole."""
-    with_poles = {w.joint_of[p] for p in MAINS_POLES if p in w.joint_of}
-    front = {w.node(f"{v}.wiper") for v in w.of(Variable)} | {w.node(f"{v}.common") for v in w.of(Variable)}
-    return any(w.node(f"{instance}.{end}") not in with_poles | front for end in ("a", "b"))
-
-
-def has_ballast(w: Wired) -> bool:
-    """Return whether anything limits the current: a choke, a resistor, a shorted transformer, or only self-limiting
-    units.
-    """
-    if w.of(Choke) or w.of(Resistor):
-        return True
-    if any(w.shorted(n) for n in w.of(Transformer)):
-        return True
-    units = [w.part(n) for n in w.high_units()]
-    return bool(units) and all(
-        isinstance(u, Transformer) and u.kind in {"sign", "ignition"} and u.shunts != "removed" for u in units
-    )
-
-
-def correction_capacitors(w: Wired) -> frozenset[str]:
-    """Return the instances of power-factor capacitors."""
+    root = groups(two_ended(w), w.arrangement.joints)
     found = set()
-    for name in w.of(Capacitor):
-        part = w.part(name)
-        if isinstance(part, Capacitor) and part.use == "power factor":
-            found.add(name)
-    return frozenset(found)
+    for name in tapped:
+        for other in tapped:
+            plain = frozenset(w.high_ends(name)), frozenset(w.high_ends(other))
+            through = [frozenset(root.get(e, e) for e in ends) for ends in plain]
+            if other != name and any(a != b and a & b for a, b in (plain, through)):
+                found.add(name)
+    return tuple(n for n in tapped if n in found)
 
 
 def is_earthed(w: Wired, name: str) -> bool:

@@ -35,9 +35,11 @@ PEOPLE: tuple[Rule, ...] = (
         "body-current",
         "STOP",
         True,
-        "the current through a body from any end to earth exceeds the let-go current",
-        "One hand on this end and the body on earth carries this current.",
-        "At kilovolts the body is 575 to 1000 ohm and hardly limits it; a residual-current device sees none of it.",
+        "the current through a body from any live place to earth, or across a floating output, exceeds the let-go "
+        "current",
+        "A body between this place and earth, or from hand to hand across a floating output, carries this current.",
+        "At kilovolts the body is 575 to 1000 ohm and hardly limits it; what a residual-current device sees stands "
+        "beside it.",
         "5 mA rms through 575 and 1000 ohm",
         "Nothing that carries it may be reachable: enclosure, guard, two disconnections, drain and short before a "
         "hand goes in.",
@@ -98,8 +100,9 @@ PEOPLE: tuple[Rule, ...] = (
         "CAUTION",
         True,
         "the supply has a separated high-voltage winding",
-        "The residual-current device does not see a shock from the high-voltage side.",
-        "No current leaves the pair of line and neutral; the model's residual stands beside the trip level.",
+        "The residual-current device does not see a shock from a separated high-voltage side.",
+        "While the winding is separated no current leaves the pair of line and neutral; the largest residual of the "
+        "model, a body included, stands beside the trip level.",
         "-",
         "Keep it for faults of the mains side; never count it as protection against the output.",
         "IEC 61008 and IEC 60364-4-41, from memory",

@@ -154,7 +154,7 @@ SHELF: tuple[Rule, ...] = (
         "short-test-opens",
         "CAUTION",
         False,
-        "a short-circuit test entered or asked for",
+        "a short-circuit test entered or asked for, or a shorted winding that serves as a choke",
         "If the short falls off, the drive times the ratio appears on the high side.",
         "An oven unit at 40 V shows 370 V.",
         "30 V rms = 42.4 V peak within reach",

@@ -9,20 +9,23 @@ SUPPLY: tuple[Rule, ...] = (
         "no-current-limit",
         "STOP",
         False,
-        "no ballast, and the mains current with the output shorted above the breaker's rating or above 1.5 x a "
-        "part's rating",
-        "Nothing limits the current.",
-        "Measuring and distribution transformers, oven iron as it is or with its shunts removed, a ballast bypassed.",
-        "rated current of the breaker; 1.5 x rated current of the part",
+        "with the output shorted: no part in series that limits, and the mains current above the breaker's rating or a "
+        "unit above 1.5 x its rating or with its shunts no longer as built; behind a ballast a unit above 2 x its "
+        "rating",
+        "Nothing limits the current to what the parts stand.",
+        "Measuring and distribution transformers, oven iron as it is, shunts removed or changed, a ballast that is "
+        "bypassed, too small or not in series.",
+        "rated current of the breaker; 1.5 x rated current of the part, 2 x behind a ballast",
         "Put a ballast in series with the primaries; keep the breaker as fitted by a licensed person.",
-        "IEC 60898-1; 1.5 x part rating: common practice, no source",
+        "IEC 60898-1; 1.5 x and 2 x part rating: common practice, no source",
     ),
     Rule(
         "breaker-overload",
         "STOP",
         False,
-        "the mains current with every correction capacitor failed open exceeds the breaker's rating",
-        "The mains current, with every correction capacitor failed open, is above the breaker's rating.",
+        "the mains current, idle included, with the correction capacitors in place or with all of them failed open, "
+        "exceeds the breaker's rating",
+        "The mains current is above the breaker's rating.",
         "A breaker holds 1.13 times its rating for an hour, must trip within the hour at 1.45 times; the wiring "
         "behind it is built "
         "for its rating.",
@@ -223,12 +226,13 @@ SUPPLY: tuple[Rule, ...] = (
         "pfc-wrong-type",
         "STOP",
         False,
-        "a correction capacitor rated for DC, of unknown rating, from an oven, made in 1979 or before, or rated "
-        "below 1.1 x the highest mains",
+        "a wired capacitor rated for DC, of unknown rating, from an oven, made in 1979 or before, or rated below 1.1 x "
+        "the highest volts across it",
         "This capacitor bursts or burns on continuous AC; an old one may hold PCB.",
         "It has no sufficient rating for continuous AC.",
-        "rated AC volts at least 1.1 x the highest mains (nominal + 10 %)",
-        "Run-type with an AC rating and an internal disconnector, in a metal box, fused.",
+        "rated AC volts at least 1.1 x the highest across it (mains nominal + 10 %)",
+        "On the mains a run-type with an AC rating and an internal disconnector, in a metal box, fused; elsewhere one "
+        "rated for these volts.",
         "IEC 60252-1 and Stockholm Convention, from memory; + 10 %: EN 50160, from memory",
     ),
     Rule(

@@ -9,7 +9,7 @@ TANK: tuple[Rule, ...] = (
         "tank-overvolt-gap-missing",
         "STOP",
         False,
-        "the peak with the gap missing above a rating, and no safety gap set below that rating",
+        "the peak with the gap missing above a rating, and no safety gap set below that rating; or no rating stated",
         "If the gap misses, the terminals go far above the open voltage.",
         "The ballast rings with the tank, on a harmonic too, far below the mains resonance: a phasor shows nothing "
         "of it.",
@@ -36,8 +36,8 @@ TANK: tuple[Rule, ...] = (
         "stored-energy-tank",
         "STOP",
         True,
-        "charge or energy at the highest peak above a limit",
-        "The tank can kill or maim by itself.",
+        "charge or energy of the tank, or of a capacitor on a high winding, at its highest peak above a limit",
+        "A charged tank or capacitor can kill or maim by itself.",
         "C V^2 / 2 at the peak with the gap missing, not at the gap's setting.",
         "45 uC from 450 V to 15 kV, 350 mJ above, 0.1 uF below; 0.25 J startle; 10 J contact; 1 J from 100 V, 0.25 "
         "J from 400 V",
@@ -48,7 +48,7 @@ TANK: tuple[Rule, ...] = (
         "bleeder-missing",
         "STOP",
         False,
-        "a tank, filter or correction capacitor without its own bleeder, or with one that takes too long",
+        "a tank or any wired capacitor without its own bleeder, or with one that takes too long",
         "The charge stays when a lead, filter resistor or winding opens.",
         "With the winding connected the charge drains through it in milliseconds; the killing case is the broken "
         "lead, or the "

@@ -135,8 +135,10 @@ class ShelfFacts:
 
 @dataclass(frozen=True)
 class Shock:
-    """A body between one end and earth: current [A rms] through 575 and through 1000 ohm, and what an RCD would see
-    [A].
+    """A body between one place and earth, or hand to hand (``across``), the worst of output open, best power and short.
+
+    Current [A rms] through 575 and through 1000 ohm, what an RCD would see [A], the volts that stand there before
+    anybody touches it [V rms], and the ``load`` at which the currents are the largest.
     """
 
     where: str
@@ -144,6 +146,8 @@ class Shock:
     current_1000: float
     residual: float | None = None
     voltage: float | None = None
+    load: str = ""
+    across: bool = False
 
     @property
     def current(self) -> float:
@@ -156,9 +160,9 @@ class CoreFacts:
     """One core. ``tied``: a high-voltage end is joined to it. ``earthed``: the arrangement joins it to the mains
     earth.
 
-    ``bond_*`` is the best bond test (ohm, A, mark), None where there is none. ``primary_to_core`` [V rms] is the
+    ``bond_*`` is the bond test that counts (ohm, A, mark), None where there is none. ``primary_to_core`` [V rms] is the
     largest over all operating points, with its limit. ``loose_voltage`` and ``loose_current`` [V, A rms through 1
-    kohm] are what the core would show off earth.
+    kohm] are what the core would show off earth, each with the load at which it is the largest.
     """
 
     id: str
@@ -175,6 +179,8 @@ class CoreFacts:
     high_to_primary_mark: Mark = "pencil"
     loose_voltage: float | None = None
     loose_current: float | None = None
+    loose_voltage_load: str = ""
+    loose_current_load: str = ""
 
 
 @dataclass(frozen=True)
@@ -196,7 +202,10 @@ class WindingEnd:
 
 @dataclass(frozen=True)
 class PartCurrent:
-    """Mains-side current of one transformer with the output short-circuited, against its rating [A rms]."""
+    """Mains-side current of one transformer with the output short-circuited, against its rating [A rms].
+
+    The mark is pencil where the plate states no power and the usual one of the kind stands in.
+    """
 
     id: str
     short_current: float
@@ -254,6 +263,33 @@ class CorrectionCapacitor:
 
 
 @dataclass(frozen=True)
+class WiredCapacitor:
+    """A capacitor that stands anywhere but on the mains side: ``voltage`` [V rms] and ``peak`` [V] are the highest
+    across it. ``high``: on a high winding, where what it stores counts.
+    """
+
+    id: str
+    capacitance: float
+    voltage: float
+    peak: float
+    rated: float | None = None
+    rated_kind: str | None = None
+    kind: str | None = None
+    made: int | None = None
+    bleeder: float | None = None
+    high: bool = True
+
+
+@dataclass(frozen=True)
+class OpenedShort:
+    """A high winding shorted to serve as a choke, and what it shows [V rms] when the short opens under power."""
+
+    where: str
+    voltage: float
+    load: str = ""
+
+
+@dataclass(frozen=True)
 class HeatFacts:
     """Hottest temperature [K] of a part when the ordered time on has passed, against the limit of its class [K]."""
 
@@ -280,7 +316,9 @@ class SupplyFacts:
     """One arrangement with its numbers. Currents in A rms, the largest over open, best power and short unless named
     otherwise.
 
-    ``mains_uncorrected`` has every correction capacitor failed open, ``mains_corrected`` as wired. ``ends`` are the
+    ``mains_uncorrected`` has every correction capacitor failed open, ``mains_corrected`` as wired. ``ballast``: a part
+    in series with the units limits their short-circuit current, as solved. ``touched_shunts`` are units with no ballast
+    whose own shunts are no longer as built. ``ends`` are the
     output ends with their volts to earth [V rms]. ``pair``: windings in series or about a midpoint whose senses
     matter. ``states`` are the open volts [V rms] of every steady state found. ``series_resistors`` are lamps and
     heaters in series with the primaries. ``pe_lost_*``: all bonded metal with the protective conductor broken and one
@@ -297,6 +335,7 @@ class SupplyFacts:
     mains_corrected: float | None = None
     mains_mark: Mark = "ink"
     ballast: bool = False
+    touched_shunts: tuple[str, ...] = ()
     part_currents: tuple[PartCurrent, ...] = ()
     mains_in_series: bool = False
     mains_gain: float | None = None  # share of the open volts
@@ -320,6 +359,8 @@ class SupplyFacts:
     series_resistors: tuple[str, ...] = ()
     flux: tuple[FluxFacts, ...] = ()
     correction: tuple[CorrectionCapacitor, ...] = ()
+    capacitors: tuple[WiredCapacitor, ...] = ()
+    opened_shorts: tuple[OpenedShort, ...] = ()
     idle_power_factor: float | None = None
     idle_leading: bool = False
     inrush_peak: float | None = None
@@ -348,11 +389,13 @@ class Rating:
 
 @dataclass(frozen=True)
 class TankUnit:
-    """One capacitor of the tank or of a filter, its own bleeder [ohm] and the highest peak across it [V]."""
+    """One capacitor of the tank or of a filter, its own bleeder [ohm] and the highest peak across it [V], None where
+    that is not known.
+    """
 
     where: str
     capacitance: float
-    peak: float
+    peak: float | None
     bleeder: float | None = None
 
 
@@ -362,7 +405,8 @@ class TankFacts:
 
     ``peak`` [V] is the highest across the whole tank of every steady state, None where not known. ``open_peak`` [V] is
     the highest of the open supply, one end to earth. ``safety_gap`` [V peak] is per leg to earth, None where there is
-    none. ``field`` [V/m peak] is that of home-built plates.
+    none. ``unrated`` names capacitors of the tank whose rating the file does not state. ``field`` [V/m peak] is that of
+    home-built plates.
     """
 
     capacitance: float
@@ -370,6 +414,7 @@ class TankFacts:
     open_peak: float | None = None
     safety_gap: float | None = None
     ratings: tuple[Rating, ...] = ()
+    unrated: tuple[str, ...] = ()
     units: tuple[TankUnit, ...] = ()
     series: int = 1
     plates: bool = False

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from coilwright.model.machine import Answer
-from coilwright.protection.catalogue import CATALOGUE, ORDER
+from coilwright.protection.catalogue import ORDER
 from coilwright.protection.raising import raise_tag
 from coilwright.protection.rules_shelf import shelf_tags
 from coilwright.protection.rules_site import site_tags
@@ -93,11 +93,6 @@ def tally(tags: Iterable[Tag]) -> Tally:
     )
 
 
-def unknown_answers(answers: Iterable[Answer]) -> tuple[str, ...]:
-    """Return the tag ids that answers name and the catalogue does not know."""
-    return tuple(dict.fromkeys(a.tag for a in answers if a.tag not in CATALOGUE))
-
-
 __all__ = [
     "Tally",
     "apply_answers",
@@ -109,5 +104,4 @@ __all__ = [
     "supply_tags",
     "tally",
     "tank_tags",
-    "unknown_answers",
 ]

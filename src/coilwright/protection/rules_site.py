@@ -8,7 +8,7 @@ from coilwright.protection.body import keep_out_distance
 from coilwright.protection.facts import SiteFacts
 from coilwright.protection.raising import raise_tag
 from coilwright.protection.tag import Tag
-from coilwright.protection.wording import amperes, metres, volts_peak
+from coilwright.protection.wording import amperes, metres, residual, volts_peak
 
 ALWAYS = ("local-code", "isolate-drain-short", "not-alone", "medical-implant", "animals-children", "storage")
 MEANS_OF_DISCONNECTION = 2
@@ -40,9 +40,9 @@ def site_tags(facts: SiteFacts) -> tuple[Tag, ...]:
     return (*tags, *_unknown(facts), *_disconnection(facts))
 
 
-def rcd_words(residual: float | None, trip: float | None) -> str:
+def rcd_words(leaking: float | None, trip: float | None) -> str:
     """Return what the residual-current device sees beside what it trips at [A]."""
-    seen = "residual not computed" if residual is None else f"sees {amperes(residual)}"
+    seen = "residual not computed" if leaking is None else f"sees {residual(leaking)}"
     return f"{seen}; " + ("no residual-current device" if trip is None else f"trips at {amperes(trip)}")
 
 

@@ -151,8 +151,9 @@ def _bond(core: CoreFacts) -> Iterator[Tag]:
         return
     faults = list(_bond_faults(core))
     if faults:
-        loose = [] if core.loose_voltage is None else [f"off earth {volts_rms(core.loose_voltage)}"]
-        loose += [] if core.loose_current is None else [f"{amperes(core.loose_current)} through 1 kohm"]
+        volts_at, amps_at = (f" ({w})" if w else "" for w in (core.loose_voltage_load, core.loose_current_load))
+        loose = [] if core.loose_voltage is None else [f"off earth {volts_rms(core.loose_voltage)}{volts_at}"]
+        loose += [] if core.loose_current is None else [f"{amperes(core.loose_current)} through 1 kohm{amps_at}"]
         yield raise_tag(
             "core-not-bonded",
             core.id,

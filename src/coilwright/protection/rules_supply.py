@@ -4,22 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from coilwright.protection.body import LET_GO_CURRENT
+from coilwright.protection.body import LET_GO_CURRENT, TOUCH_LIMIT_RMS
 from coilwright.protection.breaker import inrush_verdict, magnetic_band, verdict
 from coilwright.protection.clearance import required_spacing
-from coilwright.protection.facts import CorrectionCapacitor, ParallelGroup, Shock, SupplyFacts
+from coilwright.protection.facts import ParallelGroup, Shock, SupplyFacts
 from coilwright.protection.raising import raise_tag
-from coilwright.protection.rules_capacitor import bleeder_tag
+from coilwright.protection.rules_capacitor import (
+    CORRECTION_MARGIN,
+    MAINS_TOLERANCE,
+    OLD_CORRECTION_YEAR,
+    capacitor_tags,
+)
 from coilwright.protection.rules_shelf import FLUX_LIMIT, flux_tag
 from coilwright.protection.rules_site import rcd_words
 from coilwright.protection.rules_stress import Margin, insulation_margins, insulation_tags, pencil_tags
 from coilwright.protection.tag import Tag
-from coilwright.protection.wording import amperes, celsius, listed, metres, percent, seconds, volts_peak, volts_rms
+from coilwright.protection.wording import (
+    amperes,
+    celsius,
+    listed,
+    metres,
+    percent,
+    residual,
+    seconds,
+    volts_peak,
+    volts_rms,
+)
 
 PART_OVERCURRENT = 1.5
-MAINS_TOLERANCE = 1.1  # highest over nominal mains volts, EN 50160, from memory
-CORRECTION_MARGIN = 1.1
-OLD_CORRECTION_YEAR = 1979
+BALLASTED_OVERCURRENT = 2.0  # what the planner lets a part carry behind a ballast, output shorted
 
 
 def supply_tags(facts: SupplyFacts) -> tuple[Tag, ...]:
@@ -32,7 +45,8 @@ def supply_tags(facts: SupplyFacts) -> tuple[Tag, ...]:
         *insulation_tags(facts),
         *_interconnection(facts),
         *_front(facts),
-        *_correction(facts),
+        *capacitor_tags(facts),
+        *_opened_shorts(facts),
         *_switch_on(facts),
         *_running(facts),
         *pencil_tags((*insulation_margins(facts), *_current_margins(facts))),
@@ -50,72 +64,89 @@ def _people(facts: SupplyFacts) -> Iterator[Tag]:
         number=short,
         bound=LET_GO_CURRENT,
     )
-    yield raise_tag("rcd-blind", value=rcd_words(facts.residual, facts.rcd), number=facts.residual, bound=facts.rcd)
+    seen = [r for r in (facts.residual, *(s.residual for s in facts.shocks)) if r is not None]
+    leaking = max(seen, default=None)
+    yield raise_tag("rcd-blind", value=rcd_words(leaking, facts.rcd), number=leaking, bound=facts.rcd)
     deadly = [s for s in facts.shocks if s.current > LET_GO_CURRENT]
     for shock in deadly:
         yield raise_tag(
-            "body-current", shock.where, value=_shock_words(shock), number=shock.current, bound=LET_GO_CURRENT
+            "body-current",
+            shock.where,
+            value=_shock_words(shock, facts.rcd),
+            number=shock.current,
+            bound=LET_GO_CURRENT,
         )
     if deadly and facts.series_resistors:
         worst = max(deadly, key=lambda s: s.current)
         yield raise_tag(
             "lamp-still-deadly",
             listed(facts.series_resistors),
-            value=f"{worst.where}: {_shock_words(worst)}",
+            value=f"{worst.where}: {_shock_words(worst, facts.rcd)}",
             number=worst.current,
             bound=LET_GO_CURRENT,
         )
 
 
-def _shock_words(shock: Shock) -> str:
+def _shock_words(shock: Shock, rcd: float | None) -> str:
+    where = "across, hand to hand" if shock.across else "to earth"
+    before = "" if shock.voltage is None else f"{volts_rms(shock.voltage)} {where} before it is touched; "
     words = f"{amperes(shock.current_575)} through 575 ohm, {amperes(shock.current_1000)} through 1 kohm"
-    behind = "" if shock.voltage is None else f"{volts_rms(shock.voltage)} to earth: "
-    seen = "" if shock.residual is None else f"; residual {amperes(shock.residual)}"
-    return behind + words + seen
+    load = f" ({shock.load})" if shock.load else ""
+    seen = "" if shock.residual is None else f"; residual {residual(shock.residual)}"
+    if shock.residual is not None and rcd is not None:
+        device = f"a residual-current device of {amperes(rcd)}"
+        seen += f": {device} {'sees none of it' if shock.residual < rcd / 2 else 'trips only once it flows'}"
+    return before + words + load + seen
 
 
 def _current_margins(facts: SupplyFacts) -> tuple[Margin, ...]:
-    """Return the comparisons behind ``no-current-limit`` and ``breaker-overload``."""
+    """Return the comparisons behind ``no-current-limit`` and ``breaker-overload``.
+
+    With the output bolted: every unit against 1.5 times its rated current, 2 times behind a ballast that was found to
+    limit (as the planner does); the mains against the breaker where there is no such ballast.
+    """
     rated = facts.breaker.rated_current
     margins: list[Margin] = []
-    if not facts.ballast:
-        if facts.mains_short is not None:
-            margins.append(
-                Margin(
-                    "no-current-limit",
-                    "mains",
-                    facts.mains_short,
-                    rated,
-                    facts.mains_mark,
-                    f"{amperes(facts.mains_short)} with the output shorted",
-                    f"{amperes(rated)} breaker",
-                    doubted="number",
-                )
+    if not facts.ballast and facts.mains_short is not None:
+        margins.append(
+            Margin(
+                "no-current-limit",
+                "mains",
+                facts.mains_short,
+                rated,
+                facts.mains_mark,
+                f"{amperes(facts.mains_short)} with the output shorted",
+                f"{amperes(rated)} breaker",
+                doubted="number",
             )
-        for part in facts.part_currents:
-            bound = PART_OVERCURRENT * part.rated_current
-            margins.append(
-                Margin(
-                    "no-current-limit",
-                    part.id,
-                    part.short_current,
-                    bound,
-                    part.mark,
-                    f"{amperes(part.short_current)} with the output shorted",
-                    f"{amperes(bound)}, 1.5 x rated {amperes(part.rated_current)}",
-                    doubted="number",
-                )
+        )
+    factor = BALLASTED_OVERCURRENT if facts.ballast else PART_OVERCURRENT
+    for part in facts.part_currents:
+        bound = factor * part.rated_current
+        usual = ", the usual one of its kind" if part.mark == "pencil" else ""
+        margins.append(
+            Margin(
+                "no-current-limit",
+                part.id,
+                part.short_current,
+                bound,
+                part.mark,
+                f"{amperes(part.short_current)} with the output shorted",
+                f"{amperes(bound)}, {factor:g} x rated {amperes(part.rated_current)}{usual}",
+                doubted="number",
             )
-    if facts.mains_uncorrected is not None:
-        said = verdict(facts.mains_uncorrected, facts.breaker).words
+        )
+    carried = _carried(facts)
+    if carried is not None:
+        amps, how = carried
         margins.append(
             Margin(
                 "breaker-overload",
                 "breaker",
-                facts.mains_uncorrected,
+                amps,
                 rated,
                 facts.mains_mark,
-                f"{amperes(facts.mains_uncorrected)} with every correction capacitor failed open: {said}",
+                f"{amperes(amps)} {how}: {verdict(amps, facts.breaker).words}",
                 f"{amperes(rated)} rated",
                 doubted="number",
             )
@@ -123,8 +154,28 @@ def _current_margins(facts: SupplyFacts) -> tuple[Margin, ...]:
     return tuple(margins)
 
 
+def _carried(facts: SupplyFacts) -> tuple[float, str] | None:
+    """Return the largest mains current, with every correction capacitor in place or all of them failed open."""
+    both = (
+        (facts.mains_uncorrected, "with every correction capacitor failed open"),
+        (facts.mains_corrected, "with the correction capacitors in place"),
+    )
+    return max(((amps, how) for amps, how in both if amps is not None), key=lambda c: c[0], default=None)
+
+
 def _current_limit(facts: SupplyFacts) -> Iterator[Tag]:
-    yield from (m.tag() for m in _current_margins(facts) if m.overstepped)
+    margins = _current_margins(facts)
+    yield from (m.tag() for m in margins if m.overstepped)
+    told = {m.where for m in margins if m.overstepped and m.id == "no-current-limit"}
+    short = "" if facts.mains_short is None else f", {amperes(facts.mains_short)} with the output shorted"
+    for name in facts.touched_shunts:
+        if name not in told:
+            yield raise_tag(
+                "no-current-limit",
+                name,
+                value=f"shunts no longer as built, and no ballast: its own limit does not count{short}",
+                number=facts.mains_short,
+            )
 
 
 def _interconnection(facts: SupplyFacts) -> Iterator[Tag]:
@@ -179,60 +230,6 @@ def _front(facts: SupplyFacts) -> Iterator[Tag]:
     yield from (flux_tag(f.id, f.ratio, f.mark) for f in facts.flux if f.ratio > FLUX_LIMIT)
 
 
-def _correction(facts: SupplyFacts) -> Iterator[Tag]:
-    for capacitor in facts.correction:
-        if capacitor.behind_ballast:
-            yield raise_tag("pfc-behind-ballast", capacitor.id)
-        yield from _correction_type(capacitor, facts.mains_voltage)
-        yield from bleeder_tag(
-            capacitor.id,
-            capacitor.capacitance,
-            capacitor.bleeder,
-            2**0.5 * MAINS_TOLERANCE * capacitor.voltage,
-            at_plug_pins=capacitor.at_plug_pins,
-        )
-    if facts.correction:
-        without = "not known" if facts.mains_uncorrected is None else amperes(facts.mains_uncorrected)
-        with_it = "not known" if facts.mains_corrected is None else amperes(facts.mains_corrected)
-        yield raise_tag(
-            "wiring-current",
-            listed(c.id for c in facts.correction),
-            value=f"{without} without, {with_it} with",
-            number=facts.mains_uncorrected,
-        )
-    if facts.idle_leading:
-        idle = (
-            None if facts.idle_power_factor is None else f"power factor {facts.idle_power_factor:.2f} leading at idle"
-        )
-        yield raise_tag(
-            "pfc-overcorrected", listed(c.id for c in facts.correction), value=idle, number=facts.idle_power_factor
-        )
-
-
-def _correction_type(capacitor: CorrectionCapacitor, mains_voltage: float) -> Iterator[Tag]:
-    needed = CORRECTION_MARGIN * MAINS_TOLERANCE * max(mains_voltage, capacitor.voltage)
-    faults = []
-    if capacitor.kind == "oven":
-        faults.append("an oven capacitor")
-    if capacitor.rated_kind == "DC":
-        faults.append("rated for DC")
-    if capacitor.rated is None:
-        faults.append("rating not stated")
-    elif capacitor.rated < needed:
-        faults.append(f"rated {volts_rms(capacitor.rated)}")
-    if capacitor.made is not None and capacitor.made <= OLD_CORRECTION_YEAR:
-        faults.append(f"made {capacitor.made}")
-    if faults:
-        yield raise_tag(
-            "pfc-wrong-type",
-            capacitor.id,
-            value=", ".join(faults),
-            number=capacitor.rated,
-            bound=needed,
-            limit=f"rated at least {volts_rms(needed)} AC (1.1 x the highest mains)",
-        )
-
-
 def _switch_on(facts: SupplyFacts) -> Iterator[Tag]:
     for where, peak in (("switch-on", facts.inrush_peak), ("correction capacitor closing", facts.closing_peak)):
         if peak is None:
@@ -249,6 +246,21 @@ def _switch_on(facts: SupplyFacts) -> Iterator[Tag]:
         yield raise_tag(
             "breaker-inrush", where, value=f"{amperes(peak)} peak", limit=limit, number=peak, bound=said.low
         )
+
+
+def _opened_shorts(facts: SupplyFacts) -> Iterator[Tag]:
+    """A shorted winding that serves as a choke is a high winding again the moment its short opens."""
+    for short in facts.opened_shorts:
+        if short.voltage > TOUCH_LIMIT_RMS:
+            at = f" ({short.load})" if short.load else ""
+            yield raise_tag(
+                "short-test-opens",
+                short.where,
+                value=f"{volts_rms(short.voltage)} if the bolted short opens while it serves as a choke{at}",
+                number=short.voltage,
+                bound=TOUCH_LIMIT_RMS,
+                do="Two bolted joints in parallel for the short, and guard the winding as one that is live.",
+            )
 
 
 def _running(facts: SupplyFacts) -> Iterator[Tag]:
@@ -286,3 +298,6 @@ def _running(facts: SupplyFacts) -> Iterator[Tag]:
                 number=built.spacing,
                 bound=need.clearance,
             )
+
+
+__all__ = ["CORRECTION_MARGIN", "MAINS_TOLERANCE", "OLD_CORRECTION_YEAR", "supply_tags"]

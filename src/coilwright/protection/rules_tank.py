@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import isfinite
 
-from coilwright.protection.energy import StoredLimit, stored_energy, worst_stored_limit
 from coilwright.protection.facts import Rating, TankFacts
 from coilwright.protection.raising import raise_tag
-from coilwright.protection.rules_capacitor import bleeder_tag
+from coilwright.protection.rules_capacitor import bleeder_tag, stored_tag
 from coilwright.protection.rules_stress import Margin, peak_margin, pencil_tags
 from coilwright.protection.tag import Tag
-from coilwright.protection.wording import coulombs, farads, joules, listed, volts_peak
+from coilwright.protection.wording import farads, listed, volts_peak
 
 OPEN_PEAK_MARGIN = 1.05  # a safety gap set below this times the open peak fires all the time
 
@@ -19,12 +18,13 @@ OPEN_PEAK_MARGIN = 1.05  # a safety gap set below this times the open peak fires
 def tank_tags(facts: TankFacts) -> tuple[Tag, ...]:
     """Return the tags of the tank.
 
-    While the peak with the gap missing is not known nothing is said about ratings: an unconverged answer comes as
-    ``not-converged``, and a missing safety gap is a STOP either way.
+    While the peak with the gap missing is not known nothing is judged against a rating: an unconverged answer comes as
+    ``not-converged``. A missing safety gap, bleeder or rating is a STOP either way.
     """
     return (
-        *_stored(facts),
+        *(stored_tag("tank", facts.capacitance, facts.peak) if facts.peak is not None else ()),
         *_overvolt(facts),
+        *_unrated(facts),
         *_safety_gap(facts),
         *(tag for unit in facts.units for tag in bleeder_tag(unit.where, unit.capacitance, unit.bleeder, unit.peak)),
         *_kind(facts),
@@ -33,34 +33,25 @@ def tank_tags(facts: TankFacts) -> tuple[Tag, ...]:
     )
 
 
-def _stored(facts: TankFacts) -> Iterator[Tag]:
-    if facts.peak is None:
-        return
-    worst = worst_stored_limit(facts.capacitance, facts.peak)
-    if worst is None or not worst.exceeded:
-        return
-    energy = joules(stored_energy(facts.capacitance, facts.peak))
-    charge = coulombs(facts.capacitance * facts.peak)
-    yield raise_tag(
-        "stored-energy-tank",
-        "tank",
-        value=f"{energy} and {charge} at {volts_peak(facts.peak)}",
-        limit=f"{_shown(worst)}: {worst.source}",
-        number=worst.value,
-        bound=worst.limit,
-    )
-
-
-def _shown(limit: StoredLimit) -> str:
-    return {"F": farads, "C": coulombs, "J": joules}[limit.quantity](limit.limit)
-
-
 def _margins(facts: TankFacts) -> tuple[Margin, ...]:
     return tuple(
         peak_margin("tank-overvolt-gap-missing", r.where, r.peak, r.limit, r.mark)
         for r in facts.ratings
         if isfinite(r.peak)
     )
+
+
+def _unrated(facts: TankFacts) -> Iterator[Tag]:
+    """A rating that is not stated is not one that holds."""
+    if facts.unrated:
+        peak = "peak with the gap missing not known" if facts.peak is None else volts_peak(facts.peak)
+        yield raise_tag(
+            "tank-overvolt-gap-missing",
+            listed(facts.unrated),
+            value=peak,
+            limit="not known: no rating of the capacitor is stated",
+            number=facts.peak,
+        )
 
 
 def _held_by_gap(rating: Rating, safety_gap: float | None) -> bool:

@@ -23,6 +23,11 @@ def amperes(value: float) -> str:
     return show(value, "current")
 
 
+def residual(value: float) -> str:
+    """Return a residual current; below 1 uA it is what the solver leaves, not a number."""
+    return amperes(value) if value >= 1e-6 else "below 1 uA"
+
+
 def ohms(value: float) -> str:
     return show(value, "resistance")
 

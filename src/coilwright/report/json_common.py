@@ -63,7 +63,11 @@ def tag_counts(tags: Iterable[Tag]) -> dict[str, dict[str, int]]:
 
 
 def finished(document: Mapping[str, Any], tags: Iterable[Tag]) -> dict[str, Any]:
-    """Return the document with its tags; a number that is none becomes null and is tagged as not converged."""
+    """Return the document with its tags; what is no number becomes null.
+
+    Not-a-number stands for an answer that did not converge, and is tagged so. An infinity stands for a limit that is
+    not there (no rating to keep to): it is null by nature and raises nothing.
+    """
     missing: list[str] = []
     clean = {key: _clean(value, key, missing) for key, value in document.items()}
     shown = ordered_tags(tags)
@@ -93,7 +97,8 @@ def _clean(value: Any, path: str, missing: list[str]) -> Any:
     if isinstance(value, float):
         if math.isfinite(value):
             return float(value)  # a numpy float is one too, and json wants the plain kind
-        missing.append(path)
+        if math.isnan(value):
+            missing.append(path)
         return None
     if isinstance(value, Mapping):
         return {str(key): _clean(item, f"{path}.{key}", missing) for key, item in value.items()}

@@ -3,7 +3,8 @@
 The truths differ from the fit's own form: other exponents of the iron (7 or 13, where the fit starts at 9), other
 splits of the core (0.3 to 0.7), other low-flux permeability, stray loss and bench temperature. Readings: three open
 tests (50, 80 and 100 % of plate volts), three short tests (``short_shares`` of plate volts), the ratio at low voltage
-twice in each direction, and the two resistances; normal errors of 1 % (volts), 1.5 % (amperes), 3 % (watts).
+twice in each direction, and the two resistances; normal errors with a standard deviation of 1 % (volts), 1.5 %
+(amperes), 3 % (watts), drawn anew for each number.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from math import pi, sqrt
 import numpy as np
 
 from coilwright.magnetics.iron import Iron
+from coilwright.measurement.identify import bands
 from coilwright.measurement.kinds import WARM, defaults_of
 from coilwright.measurement.transformer import study_transformer
 from coilwright.measurement.transformer_bench import (
@@ -41,6 +43,9 @@ METER = Instrument(
 #: How often each direction of the ratio at low voltage is read.
 RATIO_REPEATS = 2
 QUANTITIES = ("open_voltage", "open_current", "short_current")
+#: Short-circuit current at the volts of the highest short test, where that is below full volts: what a unit carries
+#: behind its ballast.
+WORKING = "working_current"
 TARGETS = {"open_voltage": 0.015, "open_current": 0.06, "short_current": 0.02}
 _MAINS, _FREQUENCY = 230.0, 50.0
 _STAMP = Stamp("meter")
@@ -145,13 +150,18 @@ def truth(
     ]
     mains = predict(
         c,
-        [BenchTest("open", _MAINS, _FREQUENCY, warm=True), BenchTest("short", _MAINS, _FREQUENCY, warm=True)],
+        [
+            BenchTest("open", _MAINS, _FREQUENCY, warm=True),
+            BenchTest("short", _MAINS, _FREQUENCY, warm=True),
+            BenchTest("short", max(short_shares) * _MAINS, _FREQUENCY, warm=True),
+        ],
         harmonics=FULL_HARMONICS,
     )
     values = {
         "open_voltage": float(true_rms(mains.secondary_voltage)[0, 0]),
         "open_current": float(true_rms(mains.primary_current)[0, 0]),
         "short_current": float(true_rms(mains.secondary_current)[0, 1]),
+        WORKING: float(true_rms(mains.secondary_current)[0, 2]),
     }
     plate = round(values["open_voltage"] * rng.uniform(0.95, 1.05), -1)
     opens = len(open_shares)
@@ -194,9 +204,11 @@ def run(
 ) -> Outcome:
     """Return errors and coverage over ``n`` made-up transformers."""
     rng = np.random.default_rng(seed)
-    errors: dict[str, list[float]] = {q: [] for q in QUANTITIES}
-    held: dict[str, list[bool]] = {q: [] for q in QUANTITIES}
-    width: dict[str, list[float]] = {q: [] for q in QUANTITIES}
+    reach = max(short_shares)
+    quantities = QUANTITIES if reach >= 1 else (*QUANTITIES, WORKING)
+    errors: dict[str, list[float]] = {q: [] for q in quantities}
+    held: dict[str, list[bool]] = {q: [] for q in quantities}
+    width: dict[str, list[float]] = {q: [] for q in quantities}
     alarms, spent = [], 0.0
     for k in range(n):
         made = truth(rng, kinds[k % len(kinds)], open_shares, short_shares, splits=splits)
@@ -204,11 +216,14 @@ def run(
         study = study_transformer(made.part, {"meter": METER}, _MAINS, _FREQUENCY)
         spent += time.process_time() - begin
         alarms += [f"{k}: {f.code} {f.where} {f.message}" for f in study.findings if f.grade in {"STOP", "CAUTION"}]
-        for q in QUANTITIES:
-            value = study.values[q]
-            errors[q].append(value.value / made.values[q] - 1)
-            held[q].append(value.low <= made.values[q] <= value.high)
-            width[q].append((value.high - value.low) / 2 / value.value)
+        found = {q: (v.value, v.low, v.high) for q, v in study.values.items()}
+        if reach < 1:
+            found |= bands(study.fit, _MAINS, _FREQUENCY, working_voltage=reach * _MAINS, names=(WORKING,))
+        for q in quantities:
+            value, low, high = found[q]
+            errors[q].append(value / made.values[q] - 1)
+            held[q].append(low <= made.values[q] <= high)
+            width[q].append((high - low) / 2 / value)
     tallies = tuple(
         Tally(
             q,
@@ -217,7 +232,7 @@ def run(
             float(np.mean(held[q])),
             float(np.median(width[q])),
         )
-        for q in QUANTITIES
+        for q in quantities
     )
     sets = {a.split(":")[0] for a in alarms}
     return Outcome(tallies, len(sets), n, spent / n, tuple(alarms))
@@ -233,13 +248,16 @@ class Case:
     splits: tuple[float, float]
 
 
-#: What the report shows. The targets are held against the first. A sign unit's strong leakage makes its open volts and
-#: short current hang on the core's split, which no terminal test shows: its error is larger, and its band says so. The
-#: last is what a builder can do at home with an oven unit: the full-voltage short then stays open, as its band says.
+#: What the report shows; the targets are held against the first. A sign unit limits its own current, so its short test
+#: is asked for at full volts; it is taken there twice, and once half-way. Its strong leakage makes its open volts hang
+#: on the core's split: at one flux a transformer with two windings shows three numbers at its terminals (open and short
+#: impedance, ratio), the two-limb circuit has four. With no meter error at all and the splits of the third case open
+#: volts would still be 1.8 % off; the second shows how much of it that is. The last is what a builder can do at home
+#: with an oven unit: the full-voltage short then stays open, as its band says; the working current is what matters.
 CASES = (
-    Case("oven, short tests up to full volts", "oven", (0.8, 0.9, 1.0), (0.3, 0.7)),
-    Case("sign, short tests up to full volts, split 0.4 to 0.6", "sign", (0.8, 0.9, 1.0), (0.4, 0.6)),
-    Case("sign, short tests up to full volts", "sign", (0.8, 0.9, 1.0), (0.3, 0.7)),
+    Case("oven, short tests at 80, 90 and 100 % of full volts", "oven", (0.8, 0.9, 1.0), (0.3, 0.7)),
+    Case("sign, short tests at 50, 100 and 100 %, split only 0.4 to 0.6", "sign", (0.5, 1.0, 1.0), (0.4, 0.6)),
+    Case("sign, short tests at 50, 100 and 100 % of full volts", "sign", (0.5, 1.0, 1.0), (0.3, 0.7)),
     Case("oven, short tests at 10, 17 and 40 % of full volts", "oven", (0.10, 0.17, 0.40), (0.3, 0.7)),
 )
 

@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 from benchmarks import identification
 
+from coilwright.measurement import identify
 from coilwright.measurement.checks import check_readings
+from coilwright.measurement.identify import linearise
 from coilwright.measurement.readings import above_rating
 from coilwright.measurement.transformer import study_transformer
 from coilwright.model.known import Known
@@ -145,6 +147,37 @@ def test_noisy_clean_sets_raise_nothing():
         s = study_transformer(made.part, {"meter": identification.METER}, 230.0, 50.0)
         alarms += any(f.grade in {"STOP", "CAUTION"} for f in s.findings)
     assert alarms <= 1
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", ["oven", "sign"])
+def test_nonsense_is_given_up_soon(kind, monkeypatch):
+    # Numbers that have nothing to do with each other: no more linearisations than about ten clean fits take.
+    count = [0]
+
+    def counted(*args):
+        count[0] += 1
+        return linearise(*args)
+
+    monkeypatch.setattr(identify, "linearise", counted)
+    for seed in range(3):
+        rng = np.random.default_rng(seed)
+
+        def spoilt(read, rng=rng):
+            return Read(float(read.value * np.exp(0.4 * rng.standard_normal())))
+
+        made = identification.truth(rng, kind, (0.5, 0.8, 1.0), (0.3, 0.6, 1.0)).part
+        rows = {
+            key: tuple(
+                replace(t, applied=spoilt(t.applied), current=spoilt(t.current), power=spoilt(t.power))
+                for t in getattr(made, key)
+            )
+            for key in ("open_test", "short_test")
+        }
+        count[0] = 0
+        s = study_transformer(replace(made, **rows), {"meter": identification.METER}, 230.0, 50.0)
+        assert count[0] < 280
+        assert any(f.grade != "NOTE" and f.where.startswith(BASE) for f in s.findings)
 
 
 def test_notes_say_what_is_assumed():

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from coilwright.measurement.parameters import PLACE, Prior, circuit, coefficients
 from coilwright.measurement.readings import Bench
-from coilwright.measurement.regression import Point, Solved, noise_covariance, solve
+from coilwright.measurement.regression import ITERATIONS, Point, Solved, noise_covariance, solve
 from coilwright.measurement.transformer_bench import (
     FIT_HARMONICS,
     BenchTest,
@@ -25,8 +25,9 @@ from coilwright.measurement.transformer_bench import (
 from coilwright.supply.circuits import TransformerCircuit
 
 _STEP = 1e-4
-_ITERATIONS = 25
 EXPONENTS = (5, 7, 9, 11, 13, 15)
+#: Sum of squares per reading beyond which other exponents of the iron are not tried: 1 is expected.
+CONTRADICTORY = 10.0
 #: Standard deviation (of a logarithm) below which an axis of the fit moves nothing that is shown.
 LEAST_AXIS = 1e-3
 
@@ -111,9 +112,11 @@ def linearise(theta: Real, prior: Prior, exponent: int, bench: Bench, start: Com
     sets[np.arange(free.size) + 1, free] += _STEP
     scale = np.ones(free.size + 2)
     scale[-1] = 1 + _STEP
-    out, spread, flux, good = predictions(sets, prior, exponent, bench, scale=scale, start=start)
+    # From the answer at theta the neighbours are two Newton steps away, from the flux before it four.
+    at, spread, flux, found = predictions(theta, prior, exponent, bench, start=start)
+    out, _, _, good = predictions(sets, prior, exponent, bench, scale=scale, start=flux)
     jacobian = (out[1:-1] - out[0]).T / _STEP
-    return Point(out[0], jacobian, (out[-1] - out[0]) / log(1 + _STEP), spread[0], flux[:1], good)
+    return Point(at[0], jacobian, (out[-1] - out[0]) / log(1 + _STEP), spread[0], flux, found and good)
 
 
 def noise_of(point: Point, bench: Bench) -> Real:
@@ -167,6 +170,19 @@ def first_guess(prior: Prior, bench: Bench) -> Real:
 
 def fit_exponent(prior: Prior, bench: Bench, exponent: int, start: Real | None = None) -> Fit:
     """Return the fit of all observations with one exponent of the iron."""
+    seed = first_guess(prior, bench) if start is None else start
+    return _searched(prior, bench, exponent, seed, None, ITERATIONS)
+
+
+def refit(near: Fit, prior: Prior, bench: Bench, most: int) -> Fit:
+    """Return the fit with other standard deviations than ``near`` had, in at most so many steps from there.
+
+    Prior and bench have the same unknowns and observations.
+    """
+    return _searched(prior, bench, near.exponent, near.theta, near.solved.point, most)
+
+
+def _searched(prior: Prior, bench: Bench, exponent: int, start: Real, begin: Point | None, most: int) -> Fit:
     y = np.log(np.array([o.value for o in bench.observations], dtype=float))
     solved = solve(
         lambda theta, flux: linearise(theta, prior, exponent, bench, flux),
@@ -174,20 +190,29 @@ def fit_exponent(prior: Prior, bench: Bench, exponent: int, start: Real | None =
         lambda p: noise_of(p, bench),
         prior.centre,
         prior.sigma,
-        first_guess(prior, bench) if start is None else start,
+        start,
+        begin=begin,
+        most=most,
     )
     return Fit(prior, bench, exponent, solved)
+
+
+def misfit(result: Fit) -> float:
+    """Return the sum of squares of readings and priors over their standard deviations."""
+    return result.solved.cost - result.solved.logdet
 
 
 def fit(prior: Prior, bench: Bench, start: Fit | None = None) -> Fit:
     """Return the best fit of a bench.
 
     The exponent of the iron is chosen by the fit where three open points let it be; with fewer the kind's is taken, and
-    others are fitted beside it, for the bands.
+    others are fitted beside it, for the bands. Readings that contradict each other tell nothing of it.
     """
     seed = None if start is None else start.theta
     best = fit_exponent(prior, bench, prior.exponent if start is None else start.exponent, seed)
     tried = {best.exponent: best}
+    if best.solved.converged and misfit(best) > CONTRADICTORY * len(bench.observations):
+        return best
     if bench.count("open") < 3:
         for n in (best.exponent - 2, best.exponent + 4):
             tried[n] = fit_exponent(prior, bench, n, best.theta)

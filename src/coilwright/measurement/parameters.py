@@ -47,6 +47,8 @@ NAMES = (
 )
 PLACE = {name: k for k, name in enumerate(NAMES)}
 _FIXED = 1e-9
+#: Standard deviation of the logarithm of the turns ratio before any volts were read or written (assumption).
+RATIO_SIGMA = 0.3
 #: Heater winding of an oven unit [V]: 3.1 to 3.2 (public Q&A page on oven transformers, secondary source, seen).
 HEATER_VOLTS = 3.2
 
@@ -90,11 +92,9 @@ def prior_of(part: Transformer, mains_voltage: float, mains_frequency: float) ->
     amperes = va / v1
     base = v1 / amperes
     guess = {
-        # Open volts are what a plate says; the turns ratio is above that by leakage over one limb's magnetising.
-        "ratio": Spread(
-            v2 / v1 * (1 + kind.leakage.median * kind.magnetising.median / 2),
-            0.08 if part.plate_secondary and part.plate_primary else 0.3,
-        ),
+        # A plate says open volts, not turns: those are above by leakage over one limb's magnetising, which differs from
+        # unit to unit. The plate's volts join as an observation (readings.bench_of), where no reading tells the ratio.
+        "ratio": Spread(v2 / v1 * (1 + kind.leakage.median * kind.magnetising.median / 2), RATIO_SIGMA),
         "inductance": Spread(flux / (sqrt(2) * amperes * kind.magnetising.median), kind.magnetising.sigma),
         "saturation": Spread(sqrt(2) * amperes * kind.saturation.median, kind.saturation.sigma),
         "core_loss": Spread(base / kind.core_loss.median, kind.core_loss.sigma),

@@ -18,7 +18,8 @@ from numpy.typing import NDArray
 Real = NDArray[np.float64]
 Complex = NDArray[np.complex128]
 
-_ITERATIONS = 40
+#: Steps after which a search ends without an answer.
+ITERATIONS = 40
 _LARGEST_STEP = 1.5
 #: Squared distance to the minimum, in standard deviations, at which the search ends.
 _SMALL = 4e-4
@@ -49,7 +50,7 @@ class Solved:
     """Outcome. ``deviation`` (o,): each reading against what all the others predict, over its standard deviation.
 
     ``left_out_variance`` (o,) is that variance; ``cost`` is twice the negative logarithm of the belief, up to a
-    constant, and holds ``logdet``, the logarithm of the determinant of C.
+    constant, and holds ``logdet``, the logarithm of the determinant of C. ``point`` is the linearisation at theta.
     """
 
     theta: Real
@@ -61,6 +62,7 @@ class Solved:
     left_out: Real
     left_out_variance: Real
     converged: bool
+    point: Point
 
 
 def noise_covariance(point: Point, sigma: Real, tests: NDArray[np.int64], applied_sigma: Real) -> Real:
@@ -79,14 +81,20 @@ def solve(
     centre: Real,
     sigma: Real,
     start: Real,
+    *,
+    begin: Point | None = None,
+    most: int = ITERATIONS,
 ) -> Solved:
-    """Return the least-squares solution from ``start``. Unknowns with sigma 0 stay at their centre."""
+    """Return the least-squares solution from ``start``. Unknowns with sigma 0 stay at their centre.
+
+    ``begin`` is the linearisation at ``start``, where it is known; the search ends after ``most`` steps.
+    """
     free = np.flatnonzero(sigma > 1e-9)
     weight = 1 / sigma[free] ** 2
     theta, damping, ok = start.copy(), 1e-3, False
-    point = linearise(theta, None)
+    point = linearise(theta, None) if begin is None else begin
     noise = noise_of(point)
-    for iteration in range(_ITERATIONS):
+    for iteration in range(most):
         inverse = np.linalg.inv(noise)
         r, d = y - point.predicted, theta[free] - centre[free]
         cost = float(r @ inverse @ r + d @ (weight * d))
@@ -143,4 +151,18 @@ def _finish(
         pull / precision,
         1 / precision,
         ok and point.converged,
+        point,
     )
+
+
+def least_misfit(point: Point, noise: Real, y: Real, distance: Real, weight: Real) -> float:
+    """Return the least sum of squares that the straight lines through a point promise.
+
+    ``distance`` (f,) is the unknowns' distance to their priors' centres and ``weight`` (f,) the priors' precision, as
+    the sum is to count them: both, and ``noise``, may be others than those that the point was found with.
+    """
+    inverse = np.linalg.inv(noise)
+    r = y - point.predicted
+    h = point.jacobian.T @ inverse @ point.jacobian + np.diag(weight)
+    g = point.jacobian.T @ inverse @ r - weight * distance
+    return float(r @ inverse @ r + distance @ (weight * distance) - g @ np.linalg.solve(h, g))

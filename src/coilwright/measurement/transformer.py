@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from coilwright.measurement.checks import check_readings
 from coilwright.measurement.findings import GRADES, Finding, say
-from coilwright.measurement.identify import Fit, bands, fit, moved
+from coilwright.measurement.identify import CONTRADICTORY, Fit, bands, fit, misfit, moved
 from coilwright.measurement.outliers import find_outliers, furthest_off
 from coilwright.measurement.parameters import Prior, circuit, prior_of
 from coilwright.measurement.readings import Bench, above_rating, bench_of, mark_of, ratio_is_read
@@ -60,6 +60,8 @@ def study_transformer(
     result = fit(prior, bench)
     if result.solved.converged:
         result, outliers = find_outliers(part, result)
+        if misfit(result) > CONTRADICTORY * len(result.bench.observations):
+            outliers = (*outliers, *furthest_off(prior, result.bench))
         findings = merged(findings, outliers)
     if not result.solved.converged:
         findings += furthest_off(prior, bench)

@@ -1,0 +1,438 @@
+"""The polarity sheet: what a meter shows at low volts for every sense of the windings, and which sense was wired."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilwright.analyses.polarity_results import Decoded, FurtherReading, PolarityResult, PolarityRow, Verdict
+from coilwright.analyses.results import ShelfResult
+from coilwright.analyses.shelf import shelf as identify
+from coilwright.analyses.supply import circuits_of
+from coilwright.analyses.topology import Wired, wired_with
+from coilwright.errors import InputError, Problem
+from coilwright.measurement.readings import DEFAULT_ACCURACY
+from coilwright.measurement.senses import RAREST, Expected, likelihood, possible, told_apart
+from coilwright.model.design import Arrangement, Design
+from coilwright.model.known import Estimate, Mark
+from coilwright.model.machine import Drive as Driven
+from coilwright.model.machine import Reading
+from coilwright.protection.body import TOUCH_LIMIT_RMS
+from coilwright.protection.raising import raise_tag
+from coilwright.protection.rules import collect
+from coilwright.protection.tag import Tag
+from coilwright.protection.wording import amperes, volts_rms
+from coilwright.supply.build import mains_circuit
+from coilwright.supply.circuits import MainsCircuit, PartCircuit
+from coilwright.supply.low_drive import MOST_UNITS, Drive, Pair, Sense, joined, reach, senses_of, solve_senses
+
+Real = NDArray[np.float64]
+
+#: Volts that a small adapter gives, highest first: the default drive is the highest that keeps every pair within the
+#: touch limit.
+ADAPTER_VOLTS = (12.0, 9.0, 7.5, 6.0, 5.0, 4.5, 3.0, 2.0, 1.5, 1.0, 0.5, 0.2)
+#: Share of the largest reading below which one counts as "about 0 V" and needs the lead proved.
+ABOUT_ZERO = 0.2
+BODY = 1000.0
+PROCEDURE = (
+    "Mains plug out and in sight; correction capacitors and tank off; every capacitor drained and shorted first.",
+    "Feed from a separated adapter, fused 1 A, alternating. Nobody holds two points while it is on.",
+    "Prove the meter and its leads on the adapter before and after: an open lead also reads 0 V.",
+    "Read each high end to earth first, then across. A reading of about 0 V counts only with both.",
+)
+NOTES = (
+    (
+        "At low volts the iron magnetises at a quarter to all of its usual permeability: the bands carry that, the "
+        "adapter's sag and 3 % for the model."
+    ),
+    (
+        "All windings reversed together show the same volts: a set and its mirror are one, and the first unit is taken "
+        "as right."
+    ),
+)
+
+
+@dataclass(frozen=True)
+class _Bench:
+    """What every step needs."""
+
+    design: Design
+    arrangement: Arrangement
+    circuits: Mapping[str, PartCircuit]
+    mains: MainsCircuit
+    wired: Wired
+    units: tuple[str, ...]
+    ground: str
+
+    def senses(self, drive: Drive, pairs: Sequence[Pair]) -> list[Sense]:
+        return solve_senses(self.arrangement, self.circuits, self.mains, drive, self.units, pairs)
+
+
+def polarity(
+    design: Design,
+    *,
+    arrangement: Arrangement | None = None,
+    drive: float | None = None,
+    at: Pair | None = None,
+    reads: Sequence[Reading] = (),
+    shelf: ShelfResult | None = None,
+) -> PolarityResult:
+    """Return the polarity sheet of one arrangement, decoded as far as it was read.
+
+    Parameters
+    ----------
+    design
+        The project; ``arrangement`` defaults to the one that its [supply] uses. Its polarity readings count.
+    drive, at
+        Volts of the adapter [V rms] and the two joints that it feeds; by default one high end to earth, at most 12 V,
+        lowered until no pair within reach passes the touch limit.
+    reads
+        Further readings, as typed in.
+
+    Raises
+    ------
+    InputError
+        If there is no arrangement, it has no high winding, or a joint does not exist.
+    SolverError
+        If the low-voltage network did not converge.
+    """
+    bench = _bench(design, arrangement, shelf)
+    taken = [r for r in (*design.readings, *reads) if _belongs(r, bench)]
+    where = at or _usual_place(bench, taken)
+    _check_joints(bench, where)
+    volts = drive if drive is not None else _usual_drive(bench, where, taken)
+    fed = Drive(volts, where)
+    pairs = _pairs(bench, fed, taken)
+    sheet = bench.senses(fed, pairs)
+    most, between, plug = _reach(bench, fed)
+    verdict, words, found, further = _decode(bench, taken)
+    here = [r for r in taken if r.drive is not None and set(r.drive.between) == set(where)]
+    read = {frozenset(p): r.value for r in here if (p := _joints(r))}
+    mark: Mark = "pencil"
+    if verdict == "as wired":
+        mark = "stamped" if all(r.instrument and r.date for r in taken) else "ink"
+    result = PolarityResult(
+        bench.arrangement.name,
+        volts,
+        where,
+        tuple(_row(k, p, sheet, read.get(frozenset(p))) for k, p in enumerate(pairs)),
+        most,
+        between,
+        plug,
+        most / BODY,
+        verdict,
+        words,
+        found,
+        further,
+        mark,
+        PROCEDURE,
+        notes=NOTES,
+    )
+    return replace(result, tags=collect(_tags(result), answers=design.answers))
+
+
+# ---- what is on the bench --------------------------------------------------------------------------------------------
+
+
+def _bench(design: Design, arrangement: Arrangement | None, shelf: ShelfResult | None) -> _Bench:
+    chosen = arrangement or design.chosen()
+    if chosen is None:
+        hint = "Take a row of the plan into the project, or write [[arrangement]]."
+        raise InputError([Problem("arrangement", None, "there is no arrangement whose polarity could be read", hint)])
+    known = shelf or identify(design)
+    circuits = circuits_of(chosen, design, known)
+    w = wired_with(chosen, design, circuits)
+    units = w.high_units()
+    where = chosen.where or "arrangement"
+    if not units:
+        message = "no high winding is wired in this arrangement, so there is no polarity to read"
+        raise InputError([Problem(where, design.line_of(where), message, "Wire the high ends into joints first.")])
+    if len(units) > MOST_UNITS:
+        message = f"{len(units)} units are wired together; every sense is tried, which goes up to {MOST_UNITS}"
+        raise InputError([Problem(where, design.line_of(where), message, "Prove it in parts, a few units at a time.")])
+    cores = [w.node(f"{u}.core") for u in units]
+    ground = w.joint_of.get("mains.earth") or max(cores, key=cores.count)
+    return _Bench(design, chosen, circuits, mains_circuit(design.site), w, units, ground)
+
+
+def _belongs(r: Reading, bench: _Bench) -> bool:
+    """Return whether a reading is a polarity reading of this arrangement."""
+    if r.what != "polarity" or r.drive is None or _joints(r) is None:
+        return False
+    named = {*(_joints(r) or ()), *r.drive.between}
+    return named <= set(bench.arrangement.joints)
+
+
+def _joints(r: Reading) -> Pair | None:
+    return r.where if isinstance(r.where, tuple) else None
+
+
+def _usual_place(bench: _Bench, taken: Sequence[Reading]) -> Pair:
+    """Return where the drive is fed: where the readings say, else across one high winding alone, from its earthed end
+    where it has one.
+
+    With one winding driven every other one is open and shows its own ratio; through several in series, one against
+    another would load the adapter.
+    """
+    for r in taken:
+        if r.drive is not None:
+            return r.drive.between
+    out = bench.arrangement.output
+
+    def rank(pair: Pair) -> tuple[bool, bool, bool]:
+        alone = sum({*bench.wired.high_ends(u)} == {*pair} for u in bench.units) == 1
+        return pair[1] != bench.ground, not alone, pair[0] not in out
+
+    places = [p for u in bench.units for p in _both_ways(bench.wired.high_ends(u), bench.ground)]
+    wired_ends = [p for p in places if all(j in bench.arrangement.joints for j in p)]
+    return min(wired_ends, key=rank, default=out)
+
+
+def _both_ways(ends: Pair, ground: str) -> list[Pair]:
+    """Return a winding's two ends as places of the drive, the earthed one last; a tapped one is driven by halves."""
+    a, b = ends
+    if ground in ends:
+        return [(b, a) if a == ground else (a, b)]
+    return [(a, b)]
+
+
+def _check_joints(bench: _Bench, where: Pair) -> None:
+    known = bench.arrangement.joints
+    missing = [j for j in where if j not in known]
+    if missing or where[0] == where[1]:
+        message = f"there is no joint {missing[0]}" if missing else f"both ends are the joint {where[0]}"
+        hint = "joints of the arrangement: " + ", ".join(known)
+        raise InputError([Problem("--at", None, message, hint)])
+
+
+def _usual_drive(bench: _Bench, where: Pair, taken: Sequence[Reading]) -> float:
+    for r in taken:
+        if r.drive is not None and r.drive.between == where:
+            return r.drive.voltage
+    per_volt = _reach(bench, Drive(1.0, where))[0]
+    return next((v for v in ADAPTER_VOLTS if v * per_volt <= TOUCH_LIMIT_RMS), ADAPTER_VOLTS[-1])
+
+
+def _reach(bench: _Bench, drive: Drive) -> tuple[float, Pair, float | None]:
+    """Return the highest voltage between two points that copper joins, where, and that of the plug's pins."""
+    roots = joined(bench.arrangement, bench.circuits, bench.mains)
+    pins = tuple(bench.wired.joint_of[p] for p in bench.wired.joint_of if p.startswith("mains.") and p != "mains.earth")
+    return reach(bench.arrangement, bench.circuits, bench.mains, drive, bench.units, roots, pins)
+
+
+def _pairs(bench: _Bench, drive: Drive, taken: Sequence[Reading]) -> list[Pair]:
+    """Return the pairs of the sheet: each high joint to earth, across the output, then whatever else was read."""
+    roots = joined(bench.arrangement, bench.circuits, bench.mains)
+    home = roots.get(drive.at[0])
+    ends = dict.fromkeys(e for u in bench.units for e in bench.wired.high_ends(u))
+    high = [e for e in ends if e in bench.arrangement.joints and e != bench.ground and roots.get(e) == home]
+    base = bench.ground if roots.get(bench.ground) == home else drive.at[1]
+    pairs: dict[frozenset[str], Pair] = {frozenset((e, base)): (e, base) for e in high if e != base}
+    out = bench.arrangement.output
+    if all(roots.get(e) == home for e in out):
+        pairs.setdefault(frozenset(out), out)
+    for r in taken:
+        p = _joints(r)
+        if p is not None:
+            pairs.setdefault(frozenset(p), p)
+    return list(pairs.values())
+
+
+# ---- the sheet -------------------------------------------------------------------------------------------------------
+
+
+def _name(reversed_: Sequence[str]) -> str:
+    return " + ".join(reversed_)
+
+
+def _scale(sense: Sense, pairs: Sequence[Pair]) -> Real:
+    v = sense.potentials
+    return np.array([max(abs(v.get(a, 0j)), abs(v.get(b, 0j)), 1e-3) for a, b in pairs])
+
+
+def _expected(sense: Sense, pairs: Sequence[Pair]) -> Expected:
+    return Expected(sense.readings, sense.moves, sense.bend, _scale(sense, pairs))
+
+
+def _row(k: int, pair: Pair, sheet: Sequence[Sense], read: float | None) -> PolarityRow:
+    def estimate(sense: Sense) -> Estimate:
+        value = float(sense.readings[k])
+        one = _expected(sense, [pair for _ in sense.readings]).pick([k])
+        half = 1.96 * float(one.covariance(_meter_default(one.readings), 0.0)[0, 0]) ** 0.5
+        return Estimate(value, max(0.0, value - half), value + half, "pencil", "V", "low-voltage network")
+
+    others = {_name(s.reversed): estimate(s) for s in sheet[1:]}
+    return PolarityRow(pair, estimate(sheet[0]), others, read)
+
+
+def _meter_default(volts: Real) -> Real:
+    relative, fixed = DEFAULT_ACCURACY["voltage"]
+    return np.asarray(relative * np.abs(volts) + fixed)
+
+
+def _meter(r: Reading, design: Design) -> float:
+    """Return the standard deviation of a reading [V]."""
+    if r.tolerance is not None:
+        return max(r.tolerance / 1.96, 1e-3)
+    instrument = design.instrument(r.instrument)
+    if instrument is not None and "voltage" in instrument.accuracy:
+        accuracy = instrument.accuracy["voltage"]
+        return max(accuracy.relative * abs(r.value) + accuracy.absolute, 1e-3)
+    return float(_meter_default(np.array(r.value)))
+
+
+# ---- decoding --------------------------------------------------------------------------------------------------------
+
+
+def _decode(bench: _Bench, taken: Sequence[Reading]) -> tuple[Verdict, str, tuple[Decoded, ...], FurtherReading | None]:
+    if not taken:
+        return "open", "Nothing was read yet.", (), None
+    groups: dict[tuple[Pair, float], list[Reading]] = {}
+    for r in taken:
+        if r.drive is not None:
+            groups.setdefault((r.drive.between, r.drive.voltage), []).append(r)
+    waiting = next((w for rs in groups.values() if (w := _unproved(bench, rs)) is not None), None)
+    if waiting is not None:
+        return "waiting", waiting.why, (), waiting
+    sets = senses_of(bench.units)
+    alive, chance = set(range(len(sets))), np.ones(len(sets))
+    for (place, volts), rows in groups.items():
+        pairs = [p for r in rows if (p := _joints(r)) is not None]
+        senses = [_expected(s, pairs) for s in bench.senses(Drive(volts, place), pairs)]
+        read, meter = np.array([r.value for r in rows]), np.array([_meter(r, bench.design) for r in rows])
+        alive &= set(possible(read, senses, meter))
+        chance = np.minimum(chance, [likelihood(read, s, meter) for s in senses])
+    order = sorted(alive, key=lambda k: (-chance[k], k))
+    found = tuple(Decoded(sets[k], _remedy(bench, sets[k]), float(chance[k])) for k in order)
+    if not found:
+        words = (
+            "No set of reversed windings gives these readings: an open lead, a dead or shorted winding, another joint, "
+            "or a drive that is not what was written. Prove the lead, then read each end to earth again."
+        )
+        return "nothing fits", words, (), None
+    if len(found) == 1:
+        if not found[0].reversed:
+            return "as wired", "The readings agree with the wiring as it is drawn.", found, None
+        return "reversed", f"{_name(found[0].reversed)} reads reversed. {found[0].remedy}", found, None
+    further = _further(bench, groups, [sets[k] for k in order])
+    names = "; ".join(_name(d.reversed) or "as wired" for d in found)
+    return "ambiguous", f"The readings leave open: {names}.", found, further
+
+
+def _unproved(bench: _Bench, rows: Sequence[Reading]) -> FurtherReading | None:
+    """Return the reading without which one of about 0 V does not count: each of its ends to earth, the same drive."""
+    largest = max(r.value for r in rows)
+    read = {frozenset(p) for r in rows if (p := _joints(r)) is not None}
+    base = bench.ground
+    for r in rows:
+        pair = _joints(r)
+        if pair is None or (largest > 0 and r.value >= ABOUT_ZERO * largest and r.value > 0):
+            continue
+        for end in pair:
+            if end != base and frozenset((end, base)) not in read and frozenset((end, base)) != frozenset(pair):
+                why = (
+                    f"{volts_rms(r.value)} between {pair[0]} and {pair[1]} counts only once {end} to {base} was read: "
+                    "an open lead reads 0 V too."
+                )
+                drive = r.drive or Driven(0.0, pair)
+                return FurtherReading((end, base), drive.between, drive.voltage, {}, 0, why)
+    return None
+
+
+def _further(
+    bench: _Bench, groups: Mapping[tuple[Pair, float], Sequence[Reading]], left: Sequence[tuple[str, ...]]
+) -> FurtherReading | None:
+    """Return the reading that singles out most of what is left: at a drive that was used, else the adapter moved."""
+    best: FurtherReading | None = None
+    for (place, volts), rows in reversed(list(groups.items())):
+        best = _better(best, _best_at(bench, Drive(volts, place), rows, left))
+    if best is not None and best.singles_out == len(left):
+        return best
+    used = {frozenset(place) for place, _ in groups}
+    ends = dict.fromkeys(e for u in bench.units for e in bench.wired.high_ends(u))
+    for end in ends:
+        place = (end, bench.ground)
+        if end not in bench.arrangement.joints or end == bench.ground or frozenset(place) in used:
+            continue
+        best = _better(best, _best_at(bench, Drive(_usual_drive(bench, place, ()), place), (), left))
+    return best
+
+
+def _better(a: FurtherReading | None, b: FurtherReading | None) -> FurtherReading | None:
+    if a is None or (b is not None and b.singles_out > a.singles_out):
+        return b
+    return a
+
+
+def _best_at(
+    bench: _Bench, drive: Drive, rows: Sequence[Reading], left: Sequence[tuple[str, ...]]
+) -> FurtherReading | None:
+    """Return the best further reading at one drive, where ``rows`` were read; None where none singles any out."""
+    known = [p for r in rows if (p := _joints(r)) is not None]
+    read = np.array([r.value for r in rows])
+    meter = [_meter(r, bench.design) for r in rows]
+    roots = joined(bench.arrangement, bench.circuits, bench.mains)
+    joints = [j for j in bench.arrangement.joints if roots.get(j) == roots.get(drive.at[0])]
+    asked = [p for p in combinations(joints, 2) if frozenset(p) not in {frozenset(k) for k in (*known, drive.at)}]
+    if not asked:
+        return None
+    pairs = [*known, *asked]
+    solved = solve_senses(bench.arrangement, bench.circuits, bench.mains, drive, bench.units, pairs, senses=left)
+    whole = [_expected(s, pairs) for s in solved]
+    best: tuple[tuple[int, float, int], FurtherReading] | None = None
+    for k, pair in enumerate(asked):
+        senses = [e.pick([*range(len(known)), len(known) + k]) for e in whole]
+        meters = np.array([[*meter, float(_meter_default(e.readings[-1:])[0])] for e in senses])
+        alone, worst = told_apart(read, senses, meters)
+        rank = (-alone, worst, k)
+        if alone and (best is None or rank < best[0]):
+            shown = {_name(s) or "as wired": float(e.readings[-1]) for s, e in zip(left, senses, strict=True)}
+            why = f"Read {pair[0]} to {pair[1]}: it singles out {alone} of the {len(left)} that are left."
+            if not rows:
+                why = f"Move the adapter to {drive.at[0]} and {drive.at[1]}, {volts_rms(drive.volts)}. {why}"
+            best = (rank, FurtherReading(pair, drive.at, drive.volts, shown, alone, why))
+    return best[1] if best else None
+
+
+def _remedy(bench: _Bench, reversed_: Sequence[str]) -> str:
+    """Return what to do: a tied winding's unit has its primary leads swapped, the core stays earthed."""
+    if not reversed_:
+        return "Nothing to change."
+    parts = []
+    for winding in reversed_:
+        unit = winding.rpartition(".")[0]
+        if bench.wired.kept_tie(unit) == "none":
+            parts.append(f"Swap the two primary leads of {unit}, or the two ends of its high winding.")
+        else:
+            parts.append(f"Swap the two primary leads of {unit}: its high winding is on its core, which stays earthed.")
+    mirror = [u for u in bench.units if f"{u}.high" not in reversed_]
+    if len(mirror) == 1 and len(bench.units) == 2:
+        parts.append(f"(Those of {mirror[0]} instead would do as well, not both.)")
+    parts.append("Then take the whole sheet again.")
+    return " ".join(parts)
+
+
+def _tags(result: PolarityResult) -> tuple[Tag, ...]:
+    found = []
+    if result.reachable > TOUCH_LIMIT_RMS:
+        a, b = result.reachable_between
+        value = f"{volts_rms(result.reachable)} between {a} and {b}, {amperes(result.body_current)} through 1 kohm"
+        found.append(
+            raise_tag(
+                "test-drive-live",
+                f"drive of {volts_rms(result.drive)} at {result.at[0]}, {result.at[1]}",
+                value=value,
+                number=result.reachable,
+                bound=TOUCH_LIMIT_RMS,
+            )
+        )
+    if len(result.rows) and result.rows[0].reversed and result.mark != "stamped":
+        found.append(raise_tag("zero-is-not-off", result.arrangement, value=result.words, mark=result.mark))
+    return tuple(found)
+
+
+__all__ = ["ADAPTER_VOLTS", "RAREST", "polarity"]

@@ -1,0 +1,249 @@
+"""A wired supply driven at low volts with its plug out: what a meter shows for every sense of its windings.
+
+The iron works at a hundredth of its usual flux, where its permeability is anything from a quarter of the usual one up
+to all of it (low-flux permeability of transformer steel; the range is an assumption); the shunts' iron too is off. So
+each unit's magnetising inductance and its leakage are unknowns of the sheet, the adapter's impedance another. The stray
+capacitances stay in; correction capacitors, the tank and the mains are out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+from math import exp, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilwright.errors import SolverError
+from coilwright.model.design import Arrangement
+from coilwright.supply.build import build
+from coilwright.supply.circuits import CapacitorCircuit, MainsCircuit, PartCircuit, TransformerCircuit
+from coilwright.supply.network import EARTH, Branch, Network, Source
+from coilwright.supply.steady import Steady, rms, solve_networks
+
+#: Magnetising inductance at low flux over the fitted one: the middle of its range, and one standard deviation of its
+#: logarithm (0.25 to 1 lies within 1.5 of them; assumption).
+IRON_FACTOR, IRON_SPREAD = 0.5, 0.46
+#: One standard deviation of the logarithm of each unit's leakage at low flux (assumption).
+LEAKAGE_SPREAD = 0.15
+#: Impedance of a small adapter [ohm] and one standard deviation of its logarithm (assumption).
+ADAPTER_RESISTANCE, ADAPTER_SPREAD = 0.6, 0.8
+#: Contact that holds the drive's second joint to the reference, so that potentials have a zero [ohm].
+REFERENCE = 1e-3
+#: Units whose senses are all tried; each doubles the work.
+MOST_UNITS = 8
+
+Real = NDArray[np.float64]
+Pair = tuple[str, str]
+
+
+@dataclass(frozen=True)
+class Drive:
+    """A separated alternating source of ``volts`` rms between two nodes, the second one its return."""
+
+    volts: float
+    at: Pair
+
+
+@dataclass(frozen=True)
+class Sense:
+    """One set of reversed high windings, with what each pair of nodes reads [V rms] and how that moves.
+
+    ``readings`` has shape (pairs,); ``moves`` (unknowns, pairs) is the change by one standard deviation of each
+    unknown: the iron of each unit, its leakage, then the adapter. ``bend`` (pairs,) is what a straight line leaves out
+    of those changes, as a standard deviation. ``potentials`` maps every node to its phasor against the drive's return.
+    """
+
+    reversed: tuple[str, ...]
+    readings: Real
+    moves: Real
+    bend: Real
+    potentials: Mapping[str, complex]
+
+
+def plug_out(arrangement: Arrangement) -> Arrangement:
+    """Return the arrangement without the mains' own terminals: its joints stay, with the pins of the plug on them."""
+    joints = {j: tuple(t for t in ts if not t.startswith("mains.")) for j, ts in arrangement.joints.items()}
+    return replace(arrangement, joints={j: ts for j, ts in joints.items() if ts})
+
+
+def toggled(arrangement: Arrangement, windings: Sequence[str]) -> Arrangement:
+    """Return the arrangement with these windings the other way round than it has them."""
+    now = set(arrangement.reversed) ^ set(windings)
+    return replace(arrangement, reversed=tuple(sorted(now)))
+
+
+def senses_of(units: Sequence[str]) -> list[tuple[str, ...]]:
+    """Return every set of reversed high windings, the first unit kept as reference, fewest first.
+
+    All windings reversed together show the same volts everywhere, so a set and its mirror are one. A mirror is named by
+    the set of the two that leaves the first unit alone.
+    """
+    windings = [f"{u}.high" for u in units[1:]]
+    return [chosen for size in range(len(windings) + 1) for chosen in combinations(windings, size)]
+
+
+def solve_senses(
+    arrangement: Arrangement,
+    circuits: Mapping[str, PartCircuit],
+    mains: MainsCircuit,
+    drive: Drive,
+    units: Sequence[str],
+    pairs: Sequence[Pair],
+    *,
+    senses: Sequence[tuple[str, ...]] | None = None,
+) -> list[Sense]:
+    """Return what every pair reads for each sense of the windings.
+
+    Parameters
+    ----------
+    arrangement
+        As it is meant to be wired; ``units`` are its transformers with a high winding.
+    drive, pairs
+        Nodes are joints, or terminals that hang free.
+
+    Raises
+    ------
+    SolverError
+        If a network did not converge; no reading is shown then.
+    """
+    sets = list(senses if senses is not None else senses_of(units))
+    bare = plug_out(arrangement)
+    out_of_it = frozenset(n for n in _instances(bare) if isinstance(_circuit(n, circuits), CapacitorCircuit))
+    steps = [(kind, u, way) for kind in ("iron", "leakage") for u in units for way in (1.0, -1.0)]
+    steps += [("adapter", "", 1.0), ("adapter", "", -1.0)]
+    networks: list[Network] = []
+    for windings in sets:
+        wired = toggled(bare, windings)
+        for kind, unit, way in (("", "", 0.0), *steps):
+            tired = {**circuits, **{u: at_low_flux(_circuit(u, circuits), IRON_FACTOR) for u in units}}
+            ohms = ADAPTER_RESISTANCE * (exp(way * ADAPTER_SPREAD) if kind == "adapter" else 1.0)
+            if kind == "iron":
+                tired[unit] = at_low_flux(_circuit(unit, circuits), IRON_FACTOR * exp(way * IRON_SPREAD))
+            elif kind == "leakage":
+                tired[unit] = with_leakage(tired[unit], exp(way * LEAKAGE_SPREAD))
+            networks.append(_driven(build(wired, tired, mains, without=out_of_it), drive, ohms))
+    states = solve_networks(networks, highest=1, limit=1)
+    if any(s is None for s in states):
+        raise SolverError("the low-voltage network did not converge")
+    rows, step = [s for s in states if s is not None], len(steps) + 1
+    found = []
+    for k, windings in enumerate(sets):
+        base, *moved = rows[k * step : (k + 1) * step]
+        readings = _read(base, pairs)
+        ends = np.array([_read(s, pairs) for s in moved])
+        up, down = ends[0::2] - readings, ends[1::2] - readings
+        bend = np.sqrt((((up + down) / 2) ** 2).sum(axis=0))
+        found.append(Sense(windings, readings, (up - down) / 2, bend, _potentials(base)))
+    return found
+
+
+def at_low_flux(circuit: PartCircuit, factor: float) -> PartCircuit:
+    """Return a transformer whose iron magnetises ``factor`` as well as at its usual flux."""
+    if not isinstance(circuit, TransformerCircuit):
+        return circuit
+    p, s = circuit.primary_limb, circuit.secondary_limb
+    return replace(
+        circuit,
+        primary_limb=replace(p, inductance=p.inductance * factor),
+        secondary_limb=replace(s, inductance=s.inductance * factor),
+    )
+
+
+def with_leakage(circuit: PartCircuit, factor: float) -> PartCircuit:
+    """Return a transformer with its leakage, in air and in its shunts, ``factor`` times as large."""
+    if not isinstance(circuit, TransformerCircuit):
+        return circuit
+    shunt = circuit.shunt
+    return replace(
+        circuit,
+        air_leakage=circuit.air_leakage * factor,
+        shunt=None if shunt is None else replace(shunt, inductance=shunt.inductance * factor),
+    )
+
+
+def _instances(arrangement: Arrangement) -> list[str]:
+    return list(dict.fromkeys(t.rpartition(".")[0] for ts in arrangement.joints.values() for t in ts))
+
+
+def _circuit(instance: str, circuits: Mapping[str, PartCircuit]) -> PartCircuit:
+    return circuits[instance] if instance in circuits else circuits[instance.rpartition(".")[0]]
+
+
+def _driven(network: Network, drive: Drive, ohms: float) -> Network:
+    a, b = drive.at
+    source = Source("drive", a, b, complex(sqrt(2) * drive.volts), ohms, 0.0)
+    reference = Branch("drive:reference", b, EARTH, REFERENCE)
+    return replace(network, sources=(*network.sources, source), branches=(*network.branches, reference), output=None)
+
+
+def _read(state: Steady, pairs: Sequence[Pair]) -> Real:
+    return np.array([rms(state.voltage(a, b)) for a, b in pairs])
+
+
+def _potentials(state: Steady) -> dict[str, complex]:
+    inner = (":", "drive")
+    return {
+        n: complex(state.potential(n)[0]) / sqrt(2)
+        for n in state.equations.network.nodes()
+        if not any(mark in n for mark in inner)
+    }
+
+
+def joined(arrangement: Arrangement, circuits: Mapping[str, PartCircuit], mains: MainsCircuit) -> dict[str, str]:
+    """Return a representative for each node: nodes with the same one are joined by copper, the plug being out.
+
+    Between circuits that share no node a meter shows nothing but stray capacitance.
+    """
+    bare = plug_out(arrangement)
+    out_of_it = frozenset(n for n in _instances(bare) if isinstance(_circuit(n, circuits), CapacitorCircuit))
+    network = build(bare, circuits, mains, without=out_of_it)
+    parent = {n: n for n in network.nodes()}
+
+    def root(n: str) -> str:
+        while parent[n] != n:
+            n = parent[n]
+        return n
+
+    links = [(e.a, e.b) for e in network.branches] + [(w.a, w.b) for w in network.windings]
+    for a, b in links:
+        if EARTH not in (a, b):
+            parent[root(a)] = root(b)
+    return {n: root(n) for n in parent if ":" not in n}
+
+
+def reach(
+    arrangement: Arrangement,
+    circuits: Mapping[str, PartCircuit],
+    mains: MainsCircuit,
+    drive: Drive,
+    units: Sequence[str],
+    roots: Mapping[str, str],
+    pins: Sequence[str] = (),
+) -> tuple[float, Pair, float | None]:
+    """Return the highest voltage between two points that copper joins [V rms], the two points, and the highest between
+    two of ``pins`` (None with fewer than two), over every sense of the windings.
+
+    ``roots`` is what ``joined`` returns. The iron is taken at its usual permeability and the adapter without impedance,
+    which is where the volts are highest.
+    """
+    bare = plug_out(arrangement)
+    out_of_it = frozenset(n for n in _instances(bare) if isinstance(_circuit(n, circuits), CapacitorCircuit))
+    wired = [build(toggled(bare, s), circuits, mains, without=out_of_it) for s in senses_of(units)]
+    networks = [_driven(network, drive, 0.0) for network in wired]
+    states = solve_networks(networks, highest=1, limit=1)
+    if any(s is None for s in states):
+        raise SolverError("the low-voltage network did not converge")
+    worst, where, plug = 0.0, drive.at, None
+    for state in states:
+        if state is None:
+            continue
+        volts = {n: v for n, v in _potentials(state).items() if n in roots}
+        for (a, va), (b, vb) in combinations(volts.items(), 2):
+            if roots[a] == roots[b] and abs(va - vb) > worst:
+                worst, where = abs(va - vb), (a, b)
+        for a, b in combinations([p for p in pins if p in volts], 2):
+            plug = max(plug or 0.0, abs(volts[a] - volts[b]))
+    return worst, where, plug

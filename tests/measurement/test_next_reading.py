@@ -10,9 +10,10 @@ from benchmarks import identification
 
 from coilwright.measurement.identify import bands
 from coilwright.measurement.next_reading import candidates, next_readings, working_volts
-from coilwright.measurement.parameters import coefficients
+from coilwright.measurement.parameters import PLACE, coefficients
 from coilwright.measurement.transformer import study_transformer
 from coilwright.measurement.transformer_bench import BenchTest, coefficients_of, low_voltage_ratio, predict, true_rms
+from coilwright.model.known import Known
 from coilwright.model.parts import Accuracy, Instrument, LowVoltageTest, OpenTest, Read, ShortTest, Stamp
 from measurement.shelf_parts import BASE, INSTRUMENTS, METER, WALL, opens, oven, shorts, sign
 
@@ -170,3 +171,31 @@ def test_what_was_read_is_not_asked_again():
     found, _ = asked(full)
     assert not [a for a in found if a.candidate.test.kind in {"open", "short"}]
     assert METER.id in INSTRUMENTS and BASE in full.where
+
+
+def test_nothing_is_asked_above_the_plates_own_flux():
+    # A voltage transformer of 100 V fed the other way round on a 230 V site, known by its plate: above its plate it
+    # saturates (flux = volts per hertz; physics).
+    part = replace(oven(), kind="measuring", plate_primary=Known(100.0), plate_secondary=Known(20e3), open_test=())
+    part = replace(part, short_test=(), low_voltage_test=())
+    fit = study_transformer(part, {}, 230.0, 50.0).fit
+    assert fit is not None
+    asked = candidates(part, fit, {}, 230.0, 50.0, 20.0)
+    opens = [a.test for a in asked if a.test.kind == "open"]
+    assert opens
+    assert all(t.applied <= 100.0 for t in opens)
+
+
+def test_a_ratio_that_nobody_knows_is_not_stepped_up():
+    # Touch limit 30 V rms (IEC 60335-1 cl. 8.1.4): with a ratio of 9 known within a factor of 1.5, what comes out is
+    # not known; fed on the high winding nothing rises.
+    bare = replace(oven(), plate_primary=None, plate_secondary=None, open_test=(), short_test=(), low_voltage_test=())
+    for part in (bare, oven(low_voltage_test=())):
+        fit = study_transformer(part, {}, 230.0, 50.0).fit
+        assert fit is not None
+        half = 1.96 * fit.covariance[PLACE["ratio"], PLACE["ratio"]] ** 0.5
+        asked = {a.test.kind: a.test.applied for a in candidates(part, fit, {}, 230.0, 50.0, 60.0)}
+        high = np.exp(fit.theta[PLACE["ratio"]] + half)
+        assert asked.get("fed low", 0.0) * high <= 30.0
+        assert ("fed low" in asked) == (half <= 0.25)
+        assert "fed high" in asked

@@ -26,6 +26,9 @@ from coilwright.model.parts import Instrument, Read, Transformer
 REACH = 27.0
 #: A candidate must take away this share of some band, or it is not asked for; one that was taken already, more.
 WORTH, WORTH_AGAIN = 0.08, 0.20
+#: The least drive that is asked for [V]: smaller ones no adapter gives. How well the ratio must be known to drive the
+#: primary: 95 % half width of its logarithm.
+LEAST_DRIVE, RATIO_KNOWN = 1.0, 0.25
 #: No more than this is asked for [A]: what a plug-in meter carries with room to spare (assumption).
 MOST_AMPERES = 10.0
 #: A short test that would show more than this if its short fell off counts as one with the high winding live [V].
@@ -41,7 +44,7 @@ UNITS = {"working_current": "A", "short_current": "A", "open_voltage": "V", "ope
 HAZARD_WORDS = (
     "nothing is live: plug out, meter leads only",
     "low voltage only: no two points within reach carry more than 30 V rms",
-    "mains drive on the primary; the short keeps the high winding down only as long as it holds",
+    "mains drive on the primary; only the short keeps the high winding down: lethal if it falls off",
     "the high winding is live at kilovolts, or would be if the short fell off: lethal",
 )
 
@@ -88,9 +91,9 @@ def next_readings(
     frequency: float,
     working_current: float,
     *,
-    most: int = 2,
+    most: int = 3,
 ) -> tuple[Asked, ...]:
-    """Return the readings most worth taking on a transformer, of the least hazard first.
+    """Return the readings most worth taking on a transformer, of the least hazard first and one of each kind of test.
 
     ``working_current`` [A rms, primary] is what the unit will carry behind its ballast.
     """
@@ -106,8 +109,13 @@ def next_readings(
         if falls[best] >= (WORTH_AGAIN if candidate.again else WORTH):
             ranked.append((candidate.hazard, -falls[best], candidate, best, outlook))
     ranked.sort(key=lambda row: (row[0], row[1]))
-    out = []
-    for _, _, candidate, best, outlook in ranked[:most]:
+    out: list[Asked] = []
+    kinds: set[str] = set()
+    for _, _, candidate, best, outlook in ranked:
+        kind = candidate.test.kind.partition(" ")[0]
+        if kind in kinds or len(out) == most:
+            continue
+        kinds.add(kind)
         before, after = (
             bands(
                 o.narrowed(result),
@@ -197,16 +205,19 @@ def _low_voltage(
     meter = meter_for(instruments, ("voltage",), 30.0) if instruments else Meter("a digital voltmeter", None, 250.0)
     if meter is None:
         return []
-    ratio = float(np.exp(result.theta[PLACE["ratio"]]))
+    ratio, half = _ratio_band(result)
     done = [t.fed for t in part.low_voltage_test]
     c = coefficients(result.theta, result.prior, result.exponent)
+    drives = {"high": 24.0}
+    if half <= RATIO_KNOWN:  # else what comes out is not known, and the other way round tells first
+        drives["low"] = _round_down(REACH / max(ratio, 1 / ratio) / float(np.exp(half)))
     out = []
-    for fed, drive in (("high", 24.0), ("low", _round_down(REACH / max(ratio, 1 / ratio)))):
-        if done.count(fed) >= 2:
+    for fed, drive in drives.items():
+        if done.count(fed) >= 2 or drive < LEAST_DRIVE:
             continue
         test = BenchTest("fed high" if fed == "high" else "fed low", drive, frequency)
         volts = float(low_voltage_ratio(c, [test])[0, 0]) * drive
-        if max(volts, drive) > min(meter.rating, 30.0):
+        if max(volts * float(np.exp(half)), drive) > min(meter.rating, 30.0):
             continue
         again = "once more, the " if fed in done else ""
         where = "the high winding" if fed == "high" else "the primary"
@@ -231,6 +242,12 @@ def _low_voltage(
             )
         )
     return out
+
+
+def _ratio_band(result: Fit) -> tuple[float, float]:
+    """Return the turns ratio and the 95 % half width of its logarithm."""
+    place = PLACE["ratio"]
+    return float(np.exp(result.theta[place])), 1.96 * float(result.covariance[place, place]) ** 0.5
 
 
 def _short(part: Transformer, result: Fit, meter: Meter, frequency: float, working_voltage: float) -> list[Candidate]:
@@ -270,8 +287,9 @@ def _short(part: Transformer, result: Fit, meter: Meter, frequency: float, worki
 
 def _open(part: Transformer, result: Fit, meter: Meter, mains_voltage: float, frequency: float) -> list[Candidate]:
     out = []
+    top = min(mains_voltage, _plate_volts(part, frequency))
     for share in (1.0, 0.8, 0.5):
-        volts = mains_voltage if share == 1.0 else _round(share * mains_voltage)
+        volts = top if share == 1.0 else _round(share * top)
         if volts > meter.rating or any(0.9 < t.applied.value / volts < 1.1 for t in part.open_test):
             continue
         c = coefficients(result.theta, result.prior, result.exponent)
@@ -279,10 +297,13 @@ def _open(part: Transformer, result: Fit, meter: Meter, mains_voltage: float, fr
         if not state.converged.all():
             continue
         current, power = float(true_rms(state.primary_current)[0, 0]), float(state.power[0, 0])
+        if current > MOST_AMPERES:
+            continue
         numbers: tuple[What, ...] = ("current", "power") if reads_power(meter) else ("current",)
         how = (
             "Guard the high-voltage end at a distance, connect nothing to it and put no meter on it; core to earth. "
-            f"{say(volts, 'V')} on the primary: about {say(current, 'A')} and {say(power, 'W')}. Read on the mains "
+            f"{say(volts, 'V')} on the primary, from zero up where a variable transformer is at hand: about "
+            f"{say(current, 'A')} and {say(power, 'W')} expected; stop at {say(MOST_AMPERES, 'A')}. Read on the mains "
             f"side only, with {meter.id}; switch on and off from a distance, and touch nothing before the plug is out."
         )
         out.append(
@@ -299,6 +320,14 @@ def _open(part: Transformer, result: Fit, meter: Meter, mains_voltage: float, fr
             )
         )
     return out
+
+
+def _plate_volts(part: Transformer, frequency: float) -> float:
+    """Return the volts at which the primary carries its plate's flux [V rms]; infinite where no plate says."""
+    if part.plate_primary is None:
+        return float("inf")
+    hertz = part.plate_frequency.value if part.plate_frequency else frequency
+    return part.plate_primary.value * min(1.0, frequency / hertz)
 
 
 def reads_power(meter: Meter) -> bool:

@@ -9,13 +9,13 @@ from pathlib import Path
 from benchmarks.netlists import ngspice
 from coilwright.analyses.plan import plan
 from coilwright.analyses.shelf import circuits, shelf
-from coilwright.analyses.topology import correction_capacitors, wired
+from coilwright.analyses.sides import correction_capacitors
+from coilwright.analyses.topology import wired_with
 from coilwright.errors import SolverError
 from coilwright.model.design import Arrangement
 from coilwright.project.load import load
 from coilwright.report.spice import netlist
 from coilwright.supply.build import build, mains_circuit
-from coilwright.supply.circuits import TransformerCircuit
 from coilwright.supply.gap_missing import resonant_capacitance, scan
 from coilwright.supply.network import Network
 from coilwright.supply.operating import operating
@@ -75,12 +75,11 @@ def _chosen(path: Path) -> Iterator[tuple[str, Arrangement, Network]]:
     design = load(str(path)).design
     known = shelf(design)
     parts = circuits(known)
-    tied = {n: c.tied for n, c in parts.items() if isinstance(c, TransformerCircuit)}
     result = plan(design, shelf=known)
     for row in result.ranked[:PER_SHELF]:
         arrangement = result.arrangements[row.arrangement_index]
         if isinstance(arrangement, Arrangement):
-            w = wired(arrangement, design, tied)
+            w = wired_with(arrangement, design, parts)
             without = correction_capacitors(w)
             yield row.name, arrangement, build(arrangement, parts, mains_circuit(design.site), without=without)
 

@@ -6,6 +6,7 @@ import random
 from dataclasses import dataclass, replace
 
 from benchmarks.planner_shelves import Shelf
+
 from coilwright.analyses.results import ShelfResult
 from coilwright.model.design import Arrangement, Design
 from coilwright.model.machine import Drive as Driven
@@ -48,7 +49,7 @@ class Case:
         return out
 
     def mirror(self) -> frozenset[str]:
-        """Return the reversed set as the sheet names it: of a set and its mirror the one that leaves the first alone."""
+        """Return the reversed set as the sheet names it: of it and its mirror the one that leaves the first alone."""
         every = frozenset(f"{u}.high" for u in self.units)
         return self.wrong if f"{self.units[0]}.high" not in self.wrong else every - self.wrong
 

@@ -1,7 +1,7 @@
 """The sheet against 200 supplies wired at random: never wrong, and unique after the reading that it asks for.
 
-The truth's iron is not the model's: each unit magnetises at 0.25 to 1 of its fitted inductance, leakage and core loss are off,
-the adapter sags by its own impedance, the meter is a usual one (1 % + 30 mV; common practice, no source).
+The truth's iron is not the model's: each unit magnetises at 0.25 to 1 of its fitted inductance, leakage and core loss
+are off, the adapter sags by its own impedance, the meter is a usual one (1 % + 30 mV; common practice, no source).
 """
 
 from __future__ import annotations

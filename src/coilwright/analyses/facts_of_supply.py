@@ -44,10 +44,16 @@ def supply_tags_of(
     return collect(
         site_tags(site_facts(design, made)),
         supply_tags(facts),
-        known.tags,
+        _shelf_tags(known, w),
         tank_tags(tank) if tank is not None else (),
         answers=design.answers,
     )
+
+
+def _shelf_tags(known: ShelfResult, w: Wired) -> tuple[Tag, ...]:
+    """Return the shelf's tags without what it says of a wired core's flux straight on the mains: that one is solved."""
+    wired = {w.part(n).id for n in w.of(Transformer)}
+    return tuple(t for t in known.tags if not (t.id == "frequency-mismatch" and t.where in wired))
 
 
 def site_facts(design: Design, made: SupplyResult | None = None) -> f.SiteFacts:

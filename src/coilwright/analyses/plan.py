@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from dataclasses import replace
 
 from coilwright.analyses.marks import mains_mark, output_mark
 from coilwright.analyses.results import PlanResult, RankedRow, RefusedRow, ShelfResult
@@ -13,7 +14,7 @@ from coilwright.planner.intake import aim_of, feeds_of, take_in
 from coilwright.planner.nearest import nearest_words
 from coilwright.planner.screening import DEFAULT_EFFORT, Effort, Wanted
 from coilwright.planner.search import Found, Row, search
-from coilwright.planner.solve import Context
+from coilwright.planner.solve import Context, settled
 from coilwright.planner.tags import row_tags
 from coilwright.planner.words import refused_words, why
 from coilwright.supply.build import mains_circuit
@@ -80,9 +81,11 @@ def run(
 def _ranked(
     found: Found, context: Context, shelf: ShelfResult
 ) -> tuple[tuple[RankedRow, ...], tuple[Arrangement, ...]]:
-    arrangements = [arrangement_of(row.best.candidate) for row in found.rows]
+    rows = [replace(row, best=settled(row.best, context)) for row in found.rows]
+    rows.sort(key=lambda row: row.best.score)
+    arrangements = [arrangement_of(row.best.candidate) for row in rows]
     ranked = []
-    for index, row in enumerate(found.rows):
+    for index, row in enumerate(rows):
         ranked.append(_row(row, index, context, shelf))
         arrangements += [arrangement_of(t.candidate) for t in row.twins]
     return tuple(ranked), tuple(arrangements)

@@ -17,12 +17,13 @@ from coilwright.planner.inventory import Corrector, Regulator, Unit
 from coilwright.planner.refuse import LEAD_DROP, Reason, of_solved
 from coilwright.planner.score import Aim, Figures, score, terms
 from coilwright.supply.build import build
+from coilwright.supply.characterise import LOAD_STEPS, best_power
 from coilwright.supply.circuits import MainsCircuit, PartCircuit
 from coilwright.supply.linear import Complex, Reduced
 from coilwright.supply.loads import Output
-from coilwright.supply.network import EARTH
+from coilwright.supply.network import EARTH, Network
 from coilwright.supply.operating import operating
-from coilwright.supply.steady import FIRST_ORDER, HIGHEST_ORDER, Steady, rms, solve_reduced
+from coilwright.supply.steady import FIRST_ORDER, HIGHEST_ORDER, Steady, rms, solve_networks, solve_reduced
 
 
 @dataclass(frozen=True)
@@ -302,6 +303,60 @@ def _exact(
         stresses=stresses,
         more=insulation_reasons(c, stresses),
     )
+
+
+def settled(s: Solved, context: Context) -> Solved:
+    """Return a solved candidate with its best-power figures at the load where the power really is the best.
+
+    While many are compared the load is open volts over short amperes, which is near it; what is shown is what `supply`
+    computes of the same joints. The candidate as it was where that point does not converge.
+    """
+    c = s.candidate
+    full = build(arrangement_of(c), context.circuits, context.mains)
+    bare = build(arrangement_of(replace(c, correctors=())), context.circuits, context.mains) if c.correctors else full
+    try:
+        opened, short = (operating(_known(x), r) for x, r in zip(_ends(full), (None, 0.0), strict=True))
+        load, _, best, points = best_power(full, opened, short, LOAD_STEPS[4:11])
+        if best.power in {points[0][1].power, points[-1][1].power}:  # at the end of what was tried
+            load, _, best, _ = best_power(full, opened, short)
+        plain = [opened, short, best]
+        if bare is not full:
+            states = solve_networks([bare, *(bare.with_load(r) for r in (0.0, load))])
+            plain = [operating(_known(x), r) for x, r in zip(states, (None, 0.0, load), strict=True)]
+    except SolverError:
+        return s
+    return judged(
+        c,
+        c.correctors,
+        context,
+        open_voltage=opened.voltage,
+        short_current=short.current,
+        mains_current=max(p.mains_current for p in plain),
+        mains_short=plain[1].mains_current,
+        load=s.load,
+        power_factor=best.power_factor,
+        reactive_power=plain[2].reactive_power,
+        circulating=s.circulating,
+        mains_corrected=max(p.mains_current for p in (opened, best, short)),
+        stresses=s.stresses,
+    )
+
+
+def _ends(network: Network) -> list[Steady | None]:
+    return solve_networks([network, network.with_load(0.0)])
+
+
+def _known(state: Steady | None) -> Steady:
+    """Return the state.
+
+    Raises
+    ------
+    SolverError
+        Where there is none.
+    """
+    if state is None:
+        raise SolverError("no steady state was found")
+    return state
 
 
 @dataclass(frozen=True)

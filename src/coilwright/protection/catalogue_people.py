@@ -55,7 +55,8 @@ PEOPLE: tuple[Rule, ...] = (
         "leave it; then touch.",
         "Bleeders fail open, contactors weld, strings keep charges of opposite signs.",
         "below 30 V rms, 42.4 V peak, 60 V DC before a hand goes in",
-        "Prove the tester on a known source, prove dead, prove the tester again.",
+        "Prove the tester on a known source, prove dead, prove the tester again. One hand only, the other away from "
+        "metal; nothing conductive on wrist or neck.",
         "EN 50191 and EN 50110-1, from memory; 42.4 V peak: IEC 60335-1 cl. 8.1.4, seen",
     ),
     Rule(

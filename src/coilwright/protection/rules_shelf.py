@@ -71,7 +71,7 @@ def _parts(parts: tuple[PartFacts, ...]) -> Iterator[Tag]:
 def flux_tag(id: str, ratio: float, mark: Mark | None = None) -> Tag:
     """Return the tag of a core whose V/f is ``ratio`` times that of its plate."""
     return raise_tag(
-        "frequency-mismatch", id, value=f"{ratio:.3g} x plate V/f", number=ratio, bound=FLUX_LIMIT, mark=mark
+        "frequency-mismatch", id, value=f"{ratio:.2f} x plate V/f", number=ratio, bound=FLUX_LIMIT, mark=mark
     )
 
 

@@ -96,24 +96,18 @@ def characterise(
     short_state = solve_network(full.with_load(0.0))
     short = operating(short_state, 0.0)
     opened = operating(open_state, None)
-    scale = opened.voltage / short.current if short.current > 0 else 1e6
-    resistances = sorted({*(scale * k for k in steps), *loads}, reverse=True)
-    loaded = solve_loads(full, resistances)
-    points = [(r, s, operating(s, r)) for r, s in zip(resistances, loaded, strict=True) if s is not None]
-    if not points:
-        raise SolverError("no loaded steady state was found")
-    load = _best_load([p[2] for p in points])
-    best_state = solve_network(full.with_load(load))
-    best = operating(best_state, load)
-    if best.power < max(p[2].power for p in points):
-        load, best_state, best = max(points, key=lambda p: p[2].power)
+    load, best_state, best, points = best_power(full, opened, short, steps)
+    if loads:
+        more = zip(loads, solve_loads(full, loads), strict=True)
+        points = [*points, *((r, operating(s, r)) for r, s in more if s is not None)]
+        points = sorted(dict(points).items(), reverse=True)
     chosen = {"open": open_state, "best": best_state, "short": short_state}
     uncorrected, extra = _without(
         bare,
         full,
         {"open": None, "best": load, "short": 0.0},
         {"open": opened, "best": best, "short": short},
-        [p[0] for p in points],
+        [r for r, _ in points],
     )
     return Characteristics(
         arrangement,
@@ -121,9 +115,9 @@ def characterise(
         opened,
         short,
         best,
-        tuple(p[2] for p in points),
+        tuple(o for _, o in points),
         uncorrected,
-        extra or tuple(p[2].mains_current for p in points),
+        extra or tuple(o.mains_current for _, o in points),
         {
             name: _stress(name, arrangement, list(chosen.values()))
             for name in instances(arrangement, circuits, TransformerCircuit)
@@ -160,6 +154,32 @@ def _without(
         out[name] = operating(state, load)
     out["open"] = operating(opened, None)
     return ({k: out[k] for k in loads}, tuple(out[f"droop {k}"].mains_current for k in range(len(droop))))
+
+
+def best_power(
+    network: Network, opened: Operating, short: Operating, steps: Sequence[float] = LOAD_STEPS
+) -> tuple[float, Steady, Operating, list[tuple[float, Operating]]]:
+    """Return the load of best power [ohm] with its state and working point, and the points from which it was found.
+
+    ``steps`` are the loads tried, as multiples of open volts over short amperes.
+
+    Raises
+    ------
+    SolverError
+        If no loaded state converged.
+    """
+    scale = opened.voltage / short.current if short.current > 0 else 1e6
+    resistances = sorted((scale * k for k in steps), reverse=True)
+    found = zip(resistances, solve_loads(network, resistances), strict=True)
+    states = [(r, s, operating(s, r)) for r, s in found if s is not None]
+    if not states:
+        raise SolverError("no loaded steady state was found")
+    load = _best_load([o for _, _, o in states])
+    state = solve_network(network.with_load(load))
+    best = operating(state, load)
+    if best.power < max(o.power for _, _, o in states):
+        load, state, best = max(states, key=lambda p: p[2].power)
+    return load, state, best, [(r, o) for r, _, o in states]
 
 
 def _best_load(points: Sequence[Operating]) -> float:

@@ -20,7 +20,7 @@ from coilwright.model.machine import Protection
 from coilwright.project.load import load
 from coilwright.supply.build import build, mains_circuit
 from coilwright.supply.operating import operating
-from coilwright.supply.steady import solve_network
+from coilwright.supply.steady import all_states, output_peak, solve_network
 
 
 @pytest.fixture(scope="module")
@@ -166,3 +166,24 @@ def test_a_band_is_the_parts_own_spread_solved_again(design, known, result):
         low, high = result.bands[path]
         assert (high - low) / 2 == pytest.approx(1.96 * sum(m**2 for m in moved) ** 0.5, rel=0.03)
         assert low < base < high
+
+
+def test_the_band_of_the_gap_missing_peak_is_that_of_fresh_searches(design, known, result):
+    # As above, with a search from many starts for every moved network, which knows nothing of the state it is compared
+    # with. It may also find a higher branch than the one that was followed; it must not here.
+    own = result.gap_missing.own
+    arrangement = design.chosen()
+    circuits = {k: p.circuit for k, p in known.parts.items() if p.circuit is not None}
+    mains = mains_circuit(design.site)
+    used = dict.fromkeys(t.partition(".")[0] for ts in arrangement.joints.values() for t in ts if t[:5] != "mains")
+    changes = []
+    for part in used:
+        for variant in known.parts[part].spread:
+            network = build(arrangement, {**circuits, part: variant}, mains).with_capacitor(own.capacitance)
+            changes.append(output_peak(all_states(network, starts=24)[0]) - own.peak)
+    low, high = own.peak_band
+    assert low < own.peak < high
+    assert (high - low) / 2 == pytest.approx(1.96 * sum(c**2 for c in changes) ** 0.5, rel=0.05)
+    assert set(own.ends_band) == set(arrangement.output)
+    for joint, (below, above) in own.ends_band.items():
+        assert below < own.ends_peak[joint] < above

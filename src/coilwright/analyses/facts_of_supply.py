@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from coilwright.analyses.facts_of_capacitors import correction_facts, other_capacitors, tank_facts
 from coilwright.analyses.facts_of_people import core_facts, end_facts, shocks_of
+from coilwright.analyses.polarity_results import Proof
 from coilwright.analyses.results import ShelfResult, SupplyResult
 from coilwright.analyses.sides import correction_capacitors, mains_in_series, touched_shunts
 from coilwright.analyses.stress import Limits
@@ -37,9 +38,10 @@ def supply_tags_of(
     circuits: Mapping[str, PartCircuit],
     mains: MainsCircuit,
     limits: Mapping[str, Limits],
+    proof: Proof,
 ) -> tuple[Tag, ...]:
     """Return every tag of this supply: site, shelf, supply and tank, ranked, answers marked."""
-    facts = supply_facts(design, w, result, made, circuits, mains, limits)
+    facts = supply_facts(design, w, result, made, circuits, mains, limits, proof)
     tank = tank_facts(design, w, made, limits)
     return collect(
         site_tags(site_facts(design, made)),
@@ -99,6 +101,7 @@ def supply_facts(
     circuits: Mapping[str, PartCircuit],
     mains: MainsCircuit,
     limits: Mapping[str, Limits],
+    proof: Proof,
 ) -> f.SupplyFacts:
     """Return what the supply rules look at, every volt and ampere of it solved."""
     site, best = design.site, result.best.load_resistance
@@ -132,9 +135,10 @@ def supply_facts(
         windings=tuple(e for n in w.live_units() for e in end_facts(n, w, made, limits[n])),
         tapped_in_series=tapped_in_series(w),
         pair=in_series(w),
-        polarity_mark="pencil",
+        polarity_mark=proof.mark,
+        polarity_words=proof.words,
         ends=tuple((j, made.joints[j].to_earth) for j in w.arrangement.output),
-        parallel=_parallel(w, result),
+        parallel=_parallel(w, result, proved=proof.mark == "stamped"),
         shocks=shocks.told,
         residual=residual,
         rcd=site.rcd.value,
@@ -205,7 +209,7 @@ def _part_currents(w: Wired, result: Characteristics, mains_voltage: float) -> t
     return tuple(out)
 
 
-def _parallel(w: Wired, result: Characteristics) -> tuple[f.ParallelGroup, ...]:
+def _parallel(w: Wired, result: Characteristics, *, proved: bool) -> tuple[f.ParallelGroup, ...]:
     """Return the parallel windings with what circulates when the supply is open, against the least rated current."""
     state, out = result.states["open"], []
     for names in parallel_groups(w):
@@ -220,7 +224,7 @@ def _parallel(w: Wired, result: Characteristics) -> tuple[f.ParallelGroup, ...]:
             for p in parts
         }
         if rated:
-            out.append(f.ParallelGroup(" + ".join(names), len(plates) == 1, False, max(winding), min(rated)))
+            out.append(f.ParallelGroup(" + ".join(names), len(plates) == 1, proved, max(winding), min(rated)))
     return tuple(out)
 
 

@@ -9,12 +9,12 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from coilwright.analyses.polarity_results import Decoded, FurtherReading, PolarityResult, PolarityRow, Verdict
+from coilwright.analyses.circuits import circuits_of
+from coilwright.analyses.polarity_results import Decoded, FurtherReading, PolarityResult, PolarityRow, Proof, Verdict
 from coilwright.analyses.results import ShelfResult
 from coilwright.analyses.shelf import shelf as identify
-from coilwright.analyses.supply import circuits_of
 from coilwright.analyses.topology import Wired, wired_with
-from coilwright.errors import InputError, Problem
+from coilwright.errors import InputError, Problem, SolverError
 from coilwright.measurement.readings import DEFAULT_ACCURACY
 from coilwright.measurement.senses import RAREST, Expected, likelihood, possible, told_apart
 from coilwright.model.design import Arrangement, Design
@@ -91,7 +91,7 @@ def polarity(
         Volts of the adapter [V rms] and the two joints that it feeds; by default one high end to earth, at most 12 V,
         lowered until no pair within reach passes the touch limit.
     reads
-        Further readings, as typed in.
+        Further readings, as typed in; one at a pair that the project has read takes that one's place.
 
     Raises
     ------
@@ -101,12 +101,13 @@ def polarity(
         If the low-voltage network did not converge.
     """
     bench = _bench(design, arrangement, shelf)
-    taken = [r for r in (*design.readings, *reads) if _belongs(r, bench)]
+    typed = {_at(r) for r in reads}
+    taken = [r for r in (*(r for r in design.readings if _at(r) not in typed), *reads) if _belongs(r, bench)]
     where = at or _usual_place(bench, taken)
     _check_joints(bench, where)
     volts = drive if drive is not None else _usual_drive(bench, where, taken)
     fed = Drive(volts, where)
-    pairs = _pairs(bench, fed, taken)
+    pairs = _pairs(bench, taken)
     sheet = bench.senses(fed, pairs)
     most, between, plug = _reach(bench, fed)
     verdict, words, found, further = _decode(bench, taken)
@@ -133,6 +134,20 @@ def polarity(
         notes=NOTES,
     )
     return replace(result, tags=collect(_tags(result), answers=design.answers))
+
+
+def proof_of(design: Design, arrangement: Arrangement, shelf: ShelfResult) -> Proof:
+    """Return what the project's polarity readings prove of an arrangement.
+
+    Without any, or where the sheet cannot be computed, nothing: that is a reading not taken, never a number.
+    """
+    if not any(r.what == "polarity" for r in design.readings):
+        return Proof()
+    try:
+        result = polarity(design, arrangement=arrangement, shelf=shelf)
+    except (InputError, SolverError) as error:
+        return Proof(words=str(error))
+    return Proof(result.mark, result.words if result.verdict != "open" else "")
 
 
 # ---- what is on the bench --------------------------------------------------------------------------------------------
@@ -165,6 +180,11 @@ def _belongs(r: Reading, bench: _Bench) -> bool:
         return False
     named = {*(_joints(r) or ()), *r.drive.between}
     return named <= set(bench.arrangement.joints)
+
+
+def _at(r: Reading) -> tuple[object, ...]:
+    """Return what makes two readings one and the same: the pair, and where the drive was."""
+    return r.what, frozenset(_joints(r) or ()), frozenset(r.drive.between if r.drive else ())
 
 
 def _joints(r: Reading) -> Pair | None:
@@ -224,16 +244,22 @@ def _reach(bench: _Bench, drive: Drive) -> tuple[float, Pair, float | None]:
     return reach(bench.arrangement, bench.circuits, bench.mains, drive, bench.units, roots, pins)
 
 
-def _pairs(bench: _Bench, drive: Drive, taken: Sequence[Reading]) -> list[Pair]:
-    """Return the pairs of the sheet: each high joint to earth, across the output, then whatever else was read."""
+def _pairs(bench: _Bench, taken: Sequence[Reading]) -> list[Pair]:
+    """Return the pairs of the sheet: each high joint to earth, across the output, then whatever else was read.
+
+    A joint that no copper joins to earth is read against another one of its own circuit.
+    """
     roots = joined(bench.arrangement, bench.circuits, bench.mains)
-    home = roots.get(drive.at[0])
     ends = dict.fromkeys(e for u in bench.units for e in bench.wired.high_ends(u))
-    high = [e for e in ends if e in bench.arrangement.joints and e != bench.ground and roots.get(e) == home]
-    base = bench.ground if roots.get(bench.ground) == home else drive.at[1]
-    pairs: dict[frozenset[str], Pair] = {frozenset((e, base)): (e, base) for e in high if e != base}
+    high = [e for e in ends if e in bench.arrangement.joints and e != bench.ground]
+    pairs: dict[frozenset[str], Pair] = {}
+    for e in high:
+        mates = [bench.ground, *(o for o in high if o != e)]
+        mate = next((m for m in mates if m in roots and roots[m] == roots.get(e)), None)
+        if mate is not None:
+            pairs.setdefault(frozenset((e, mate)), (e, mate))
     out = bench.arrangement.output
-    if all(roots.get(e) == home for e in out):
+    if roots.get(out[0]) == roots.get(out[1]):
         pairs.setdefault(frozenset(out), out)
     for r in taken:
         p = _joints(r)
@@ -435,4 +461,4 @@ def _tags(result: PolarityResult) -> tuple[Tag, ...]:
     return tuple(found)
 
 
-__all__ = ["ADAPTER_VOLTS", "RAREST", "polarity"]
+__all__ = ["ADAPTER_VOLTS", "RAREST", "polarity", "proof_of"]

@@ -75,3 +75,13 @@ class PolarityResult:
     procedure: tuple[str, ...] = ()
     tags: tuple[Tag, ...] = ()
     notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Proof:
+    """What the readings prove of the senses: stamped only where every reading agrees with the wiring and carries
+    instrument and date. ``words`` say what they showed, "" where none was taken.
+    """
+
+    mark: Mark = "pencil"
+    words: str = ""

@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from coilwright.analyses.limiter_results import LimiterResult
 from coilwright.measurement.findings import Finding
 from coilwright.model.known import Estimate, Mark
 from coilwright.protection.tag import Tag
@@ -170,6 +171,8 @@ class GapMissingPoint:
     ends_peak: Mapping[str, float]
     states: tuple[float, ...] = ()  # peak across the output of every steady state found
     exact: bool = True  # False: the many-start search gave no converged answer here (peak is nan and not shown)
+    peak_band: tuple[float, float] | None = None  # 95 %; None: not worked out at this capacitance
+    ends_band: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -242,6 +245,7 @@ class SupplyResult:
         None  # relative error of the fundamental-only estimate of the short current, for the page
     )
     notes: tuple[str, ...] = ()  # model limits, to be printed beside the numbers
+    limiter: LimiterResult | None = None  # None: not asked for
 
 
 # ---- plan ------------------------------------------------------------------------------------------------------------

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from math import pi
 
+from coilwright.analyses.circuits import circuits_of
 from coilwright.analyses.facts_of_supply import supply_tags_of
 from coilwright.analyses.marks import OUTPUT_PATHS
+from coilwright.analyses.polarity import proof_of
 from coilwright.analyses.results import (
     Correction,
     GapMissing,
@@ -16,6 +17,7 @@ from coilwright.analyses.results import (
     JointClearance,
     JointStress,
     OperatingPoint,
+    PartResult,
     ShelfResult,
     SteadyState,
     SupplyResult,
@@ -25,7 +27,7 @@ from coilwright.analyses.sides import correction_capacitors, low_side
 from coilwright.analyses.stress import core_stresses, heats, limits_of, winding_stresses
 from coilwright.analyses.tank import tank_capacitance, weakest_limit
 from coilwright.analyses.topology import Wired, wired_with
-from coilwright.analyses.uncertainty import FIGURES, Spread, supply_spread
+from coilwright.analyses.uncertainty import FIGURES, Spread, gap_missing_spread, supply_spread
 from coilwright.errors import InputError, Problem, SolverError
 from coilwright.model.design import Arrangement, Design
 from coilwright.protection.breaker import magnetic_band
@@ -34,7 +36,7 @@ from coilwright.supply.build import build, mains_circuit
 from coilwright.supply.characterise import Characteristics, characterise
 from coilwright.supply.circuits import CapacitorCircuit, MainsCircuit, PartCircuit
 from coilwright.supply.gap_missing import Missing, resonant_capacitance, scan
-from coilwright.supply.operating import Operating
+from coilwright.supply.operating import Operating, correction_capacitance
 from coilwright.supply.steady import Steady, all_states, rms, solve_network
 from coilwright.supply.switching import closing_peak, worst_first_peak
 
@@ -103,7 +105,9 @@ def supply(
     inrush = _inrush(w, circuits, mains, corrections, design)
     missing = None
     if gap_missing:
-        missing = _gap_missing(w, design, circuits, mains, result, lambda f, word: say(0.4 + 0.55 * f, word))
+        missing = _gap_missing(
+            w, design, circuits, mains, result, known.parts, lambda f, word: say(0.4 + 0.5 * f, word)
+        )
     say(0.95, "stresses and hazards")
     limits = limits_of(w, design.site.mains_voltage.value)
     low = low_side(w)
@@ -132,7 +136,8 @@ def supply(
         fast_error=_fast_error(result),
         notes=MODEL_LIMITS,
     )
-    tags = supply_tags_of(design, w, result, made, known, circuits, mains, limits)
+    proof = proof_of(design, chosen, known)
+    tags = supply_tags_of(design, w, result, made, known, circuits, mains, limits, proof)
     say(1.0, "done")
     return replace(made, tags=tags)
 
@@ -183,35 +188,6 @@ def _no_arrangement(design: Design) -> Problem:
     )
 
 
-def circuits_of(arrangement: Arrangement, design: Design, known: ShelfResult) -> dict[str, PartCircuit]:
-    """Return the circuits of the whole shelf.
-
-    Raises
-    ------
-    InputError
-        Names every wired part that has none, and why.
-    """
-    circuits = {name: p.circuit for name, p in known.parts.items() if p.circuit is not None}
-    problems: dict[str, Problem] = {}
-    for joint, terminals in arrangement.joints.items():
-        for terminal in terminals:
-            part = terminal.rpartition(".")[0]
-            part = part if part in known.parts else part.rpartition(".")[0] or part
-            if terminal.startswith("mains.") or part in circuits or part in problems:
-                continue
-            why = known.parts[part].why_not if part in known.parts else "it is not on the shelf"
-            where = f"{arrangement.where or 'arrangement'}.joint.{joint}"
-            problems[part] = Problem(
-                where,
-                design.line_of(where),
-                f"{part} cannot be part of a supply: {why}",
-                "Take it out of the joints, or correct what the shelf says of it.",
-            )
-    if problems:
-        raise InputError(list(problems.values()))
-    return circuits
-
-
 def _point(o: Operating, uncorrected: float) -> OperatingPoint:
     return OperatingPoint(
         o.load_resistance,
@@ -252,7 +228,7 @@ def _correction(
         fitted += circuit.capacitance if isinstance(circuit, CapacitorCircuit) else 0.0
     best = result.uncorrected["best"]
     volts = best.apparent_power / best.mains_current if best.mains_current else 1.0
-    suggested = max(0.0, best.reactive_power) / (2 * pi * mains.frequency * volts**2)
+    suggested = correction_capacitance(best.reactive_power, volts, mains.frequency)
     crest = 2**0.5 * volts
     closing = closing_peak(crest, fitted, mains.inductance, mains.resistance) if fitted else None
     return Correction(
@@ -289,6 +265,7 @@ def _gap_missing(
     circuits: Mapping[str, PartCircuit],
     mains: MainsCircuit,
     result: Characteristics,
+    parts: Mapping[str, PartResult],
     progress: Progress,
 ) -> GapMissing:
     own = tank_capacitance(design)
@@ -297,6 +274,11 @@ def _gap_missing(
     limit, where, mark = weakest_limit(w, limits_of(w, design.site.mains_voltage.value))
     rows = {p.capacitance: _missing_point(p) for p in points}
     solved = [r for r in rows.values() if r.exact]
+    worst = max(solved, key=lambda r: r.peak, default=None)
+    named = (rows.get(own) if own else None, worst)
+    for point in {p.capacitance: p for p in named if p is not None and p.exact}.values():
+        half = gap_missing_spread(w.arrangement, circuits, mains, parts, w.instances, point.capacitance)
+        rows[point.capacitance] = _banded(point, half)
     return GapMissing(
         resonant,
         tuple(rows.values()),
@@ -304,8 +286,18 @@ def _gap_missing(
         limit,
         where,
         mark,
-        max(solved, key=lambda r: r.peak, default=None),
+        rows[worst.capacitance] if worst else None,
     )
+
+
+def _banded(point: GapMissingPoint, half: Mapping[str, float]) -> GapMissingPoint:
+    """Return the point with its 95 % bands, which end at nothing below zero."""
+
+    def band(value: float, width: float) -> tuple[float, float]:
+        return max(0.0, value - width), value + width
+
+    ends = {j: band(v, half[j]) for j, v in point.ends_peak.items() if j in half}
+    return replace(point, peak_band=band(point.peak, half[""]) if "" in half else None, ends_band=ends)
 
 
 def _missing_point(p: Missing) -> GapMissingPoint:

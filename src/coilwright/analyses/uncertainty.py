@@ -15,7 +15,8 @@ from coilwright.supply.build import build
 from coilwright.supply.circuits import MainsCircuit, PartCircuit
 from coilwright.supply.network import Network
 from coilwright.supply.operating import Operating, operating
-from coilwright.supply.steady import solve_networks
+from coilwright.supply.search import Search
+from coilwright.supply.steady import all_states, family_of, output_peak, solve_networks
 
 #: Half width of a 95 % band in standard deviations.
 COVERAGE = 1.96
@@ -64,9 +65,7 @@ def supply_spread(
     One standard deviation is applied at a time and the changes are added in squares: first order, independent parts.
     Where a moved network does not converge its axis is counted as wide as the widest one that did.
     """
-    moved: list[dict[str, PartCircuit]] = [dict(circuits)]
-    for part in dict.fromkeys(u if u in parts else u.rpartition(".")[0] for u in used):
-        moved += [{**circuits, part: variant} for variant in parts[part].spread]
+    moved = _moved(circuits, parts, used)
     marks = output_mark(parts, used), mains_mark(parts, used)
     if len(moved) == 1:
         return Spread({}, *marks)
@@ -87,6 +86,48 @@ def supply_spread(
     for key, of in (("idle_current", "mains_current"), ("idle_power_factor", "power_factor")):
         _put(out, f"correction.{key}", out.get(f"open_circuit.{of}"))
     return Spread(out, *marks)
+
+
+def gap_missing_spread(
+    arrangement: Arrangement,
+    circuits: Mapping[str, PartCircuit],
+    mains: MainsCircuit,
+    parts: Mapping[str, PartResult],
+    used: tuple[str, ...],
+    capacitance: float,
+) -> dict[str, float]:
+    """Return the 95 % half widths [V peak] of the highest state with a tank of that capacitance and the gap missing:
+    across the output (key "") and of each output joint to earth.
+
+    The state is followed from the fitted parts to the moved ones. Near a fold it may jump: then the change is as large
+    as the jump, which is what may happen. Empty where nothing is known of the parts' spread, or nothing converged.
+    """
+    moved = _moved(circuits, parts, used)
+    networks = [build(arrangement, m, mains).with_capacitor(capacitance) for m in moved]
+    found = all_states(networks[0], starts=24, highest=ORDER)
+    if not found or len(moved) == 1:
+        return {}
+    search = Search(family_of(networks), highest=ORDER, limit=ORDER)
+    search.add([[found[0].flux]] * len(networks))
+    tops = [max(search.states(k), key=output_peak, default=None) for k in range(len(networks))]
+    if tops[0] is None:
+        return {}
+    output = networks[0].output or ()
+    readings: dict[str, list[float | None]] = {"": [None if s is None else output_peak(s) for s in tops]}
+    for joint in output:
+        readings[joint] = [None if s is None else s.peak(s.potential(joint)) for s in tops]
+    widths = {key: _width(values) for key, values in readings.items()}
+    return {key: w for key, w in widths.items() if w is not None}
+
+
+def _moved(
+    circuits: Mapping[str, PartCircuit], parts: Mapping[str, PartResult], used: tuple[str, ...]
+) -> list[dict[str, PartCircuit]]:
+    """Return the circuits as fitted, then with each part moved along each axis of its fit."""
+    moved: list[dict[str, PartCircuit]] = [dict(circuits)]
+    for part in dict.fromkeys(u if u in parts else u.rpartition(".")[0] for u in used):
+        moved += [{**circuits, part: variant} for variant in parts[part].spread]
+    return moved
 
 
 def _put(out: dict[str, float], path: str, width: float | None) -> None:

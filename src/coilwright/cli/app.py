@@ -41,9 +41,9 @@ project_argument = click.argument("project", metavar="PROJECT")
 def demo(folder: str, as_json: bool) -> int:
     """Run the demo project from shelf to book in DIR (coilwright-demo).
 
-    Writes the demo project there unless it is already there, then runs check, shelf, plan, supply and book on it.
-    Three things are wrong on that bench on purpose, so STOPs are open; two are named, the third, polarity readings that
-    do not fit the wiring, is stored and not judged yet. The exit code is 0 all the same when it ran to its end.
+    Writes the demo project there unless it is already there, then runs check, shelf, plan, polarity, supply and book
+    on it. Three things are wrong on that bench on purpose, so STOPs are open. The exit code is 0 all the same when it
+    ran to its end.
     """
     from coilwright.cli import demo as commands
 
@@ -110,12 +110,66 @@ def plan(project: str, take: str | None, as_json: bool) -> int:
     help='Add the working point at this load resistance, as in --load "8 kohm". Can be given again.',
 )
 @click.option("--arrangement", metavar="NAME", help="Compute this arrangement instead of the one in use.")
+@click.option(
+    "--through",
+    metavar="LIMITER",
+    default="none",
+    show_default=True,
+    help='The first test on the mains: this lamp or heater in series, as in --through "500 W" or "1 kW heater".',
+)
 @as_json_option
-def supply(project: str, loads: tuple[str, ...], arrangement: str | None, as_json: bool) -> int:
+def supply(project: str, loads: tuple[str, ...], arrangement: str | None, through: str, as_json: bool) -> int:
     """Compute the chosen supply: volts, currents, droop, stress, cores, mains, and the tank without its gap."""
     from coilwright.cli import stages
 
-    return stages.supply(project, loads=loads, arrangement=arrangement, as_json=as_json)
+    return stages.supply(project, loads=loads, arrangement=arrangement, through=through, as_json=as_json)
+
+
+@program.command(short_help="Low-voltage sheet: which winding is reversed.")
+@project_argument
+@click.option("--drive", metavar="V", help='Volts of the adapter, as in --drive "6 V" (default: at most 12 V).')
+@click.option("--at", metavar="A,B", help="The two joints that the adapter feeds.")
+@click.option(
+    "--read",
+    "reads",
+    metavar="A,B=V",
+    multiple=True,
+    help='What the meter shows between two joints, as in --read "hot_b,ground=9.8 V". Can be given again.',
+)
+@click.option("--arrangement", metavar="NAME", help="Prove this arrangement instead of the one in use.")
+@as_json_option
+def polarity(
+    project: str, drive: str | None, at: str | None, reads: tuple[str, ...], arrangement: str | None, as_json: bool
+) -> int:
+    """Show what a meter reads at low volts for every sense of the windings, and which sense the readings show.
+
+    Readings come from the project and from --read. The mains plug is out and in sight throughout.
+    """
+    from coilwright.cli import polarity as commands
+
+    return commands.polarity(project, drive=drive, at=at, reads=reads, arrangement=arrangement, as_json=as_json)
+
+
+@program.command(short_help="Supply gates: what is read before mains is connected.")
+@project_argument
+@click.option(
+    "--read",
+    "reads",
+    metavar="ROW=VALUE",
+    multiple=True,
+    help='Judge this reading, as in --read "T1.primary=0.80 ohm". Can be given again.',
+)
+@click.option("--arrangement", metavar="NAME", help="Take this arrangement instead of the one in use.")
+@as_json_option
+def gate(project: str, reads: tuple[str, ...], arrangement: str | None, as_json: bool) -> int:
+    """Show the supply gates in order: what is read, what it should be, and what the readings say.
+
+    Gates advise: one that agrees says that its readings agree with the models, and nothing else. Exit code 1 while a
+    STOP is open or a gate does not agree.
+    """
+    from coilwright.cli import gates
+
+    return gates.gate(project, reads=reads, arrangement=arrangement, as_json=as_json)
 
 
 @program.command(short_help="Write the build book as a PDF.")

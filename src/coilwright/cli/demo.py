@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -13,6 +14,9 @@ from coilwright.cli.files import WRONG_ON_PURPOSE, open_project
 from coilwright.cli.outputs import beside, part_of, require_book_parts, write_pages
 from coilwright.cli.progress import progress
 from coilwright.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from coilwright.protection.tag import Tag
 
 NAME = "demo" + SUFFIX
 
@@ -24,6 +28,7 @@ def demo(folder: str, *, as_json: bool) -> int:
     path, fresh = _project(Path(folder))
     book = beside(path, ".pdf")
     from coilwright.analyses.plan import plan
+    from coilwright.analyses.polarity import polarity
     from coilwright.analyses.shelf import shelf
     from coilwright.analyses.supply import supply
 
@@ -33,12 +38,15 @@ def demo(folder: str, *, as_json: bool) -> int:
         report(0.02, "shelf")
         parts = shelf(design)
         ranked = plan(design, shelf=parts, progress=part_of(report, 0.1, 0.4))
-        chosen = supply(design, shelf=parts, progress=part_of(report, 0.4, 0.85))
-        tags = hazards(design, chosen.tags, ranked.tags, parts.tags)
+        sheet = polarity(design, shelf=parts)
+        chosen = supply(design, shelf=parts, progress=part_of(report, 0.42, 0.85))
+        # the supply's own tag of its polarity already carries what the sheet shows
+        tags = hazards(design, chosen.tags, ranked.tags, parts.tags, _of_the_test(sheet.tags))
         report(0.85, "book")
         write_pages(design, parts, ranked, chosen, book, "a4", tags)
     if as_json:
         from coilwright.report.json_common import finished, head
+        from coilwright.report.json_polarity import polarity_document
         from coilwright.report.json_results import plan_document, shelf_document, supply_document
 
         document = {
@@ -50,12 +58,14 @@ def demo(folder: str, *, as_json: bool) -> int:
             "book": str(book),
             "shelf": shelf_document(design, parts),
             "plan": plan_document(design, ranked),
+            "polarity": polarity_document(design, sheet),
             "supply": supply_document(design, chosen),
         }
         write_document(finished(document, tags))
         return DONE
     from coilwright.report.console import print_tags
     from coilwright.report.console_plan import print_plan
+    from coilwright.report.console_polarity import print_polarity
     from coilwright.report.console_shelf import print_shelf
     from coilwright.report.console_supply import print_supply
 
@@ -64,11 +74,17 @@ def demo(folder: str, *, as_json: bool) -> int:
     click.echo(f'{path}: no problem found in "{design.name}"\n')
     print_shelf(screen, parts, tags=False, short=True)
     print_plan(screen, ranked, tags=False, rows=3)
+    print_polarity(screen, sheet, tags=False)
     print_supply(screen, chosen, tags=False, short=True)
     click.echo(f"{'wrote' if fresh else 'used'} {path}")
     click.echo(f"wrote {book}")
     click.echo(f"{WRONG_ON_PURPOSE}\n{time.monotonic() - began:.1f} s")
     return DONE
+
+
+def _of_the_test(tags: tuple[Tag, ...]) -> tuple[Tag, ...]:
+    """Return the tags of the low-voltage test itself."""
+    return tuple(tag for tag in tags if tag.id == "test-drive-live")
 
 
 def _project(folder: Path) -> tuple[str, bool]:

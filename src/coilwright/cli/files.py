@@ -21,11 +21,10 @@ from coilwright.cli.progress import progress
 if TYPE_CHECKING:
     from coilwright.project.load import Loaded
 
-#: Said of the demo bench: what is named, and what is not.
+#: Said of the demo bench.
 WRONG_ON_PURPOSE = """\
-Three things are wrong on this bench on purpose. `shelf` and `supply` name two: a reading that cannot be true, and a
-missing safety gap. The third, polarity readings that do not fit the wiring, is stored and not judged yet; the STOP
-zero-is-not-off stays open because of that."""
+Three things are wrong on this bench on purpose: a reading that cannot be true (`shelf`), a winding that reads reversed
+(`polarity`), and a missing safety gap (`supply`). The STOPs above name them, each with its way out."""
 
 
 def open_project(name: str) -> Loaded:

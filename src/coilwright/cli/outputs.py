@@ -215,7 +215,7 @@ def part_of(report: Report, start: float, end: float) -> Report:
 
 
 def _netlist(design: Design, arrangement: Arrangement, parts: ShelfResult, tags: Iterable[Tag]) -> str:
-    from coilwright.analyses.supply import circuits_of
+    from coilwright.analyses.circuits import circuits_of
     from coilwright.report.spice import netlist
     from coilwright.supply.build import build, mains_circuit
 

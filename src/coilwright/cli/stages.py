@@ -22,6 +22,7 @@ from coilwright.cli.progress import progress
 from coilwright.errors import InputError, Problem
 
 if TYPE_CHECKING:
+    from coilwright.analyses.limiter_results import Wanted
     from coilwright.analyses.results import PlanResult
     from coilwright.model.design import Arrangement
     from coilwright.project.load import Loaded
@@ -122,17 +123,25 @@ def _refusal(take: str, reasons: tuple[str, ...]) -> InputError:
     )
 
 
-def supply(project: str, *, loads: tuple[str, ...], arrangement: str | None, as_json: bool) -> int:
-    """Compute one arrangement."""
+def supply(
+    project: str, *, loads: tuple[str, ...], arrangement: str | None, through: str = "none", as_json: bool
+) -> int:
+    """Compute one arrangement, and what a lamp or heater in series with it shows where asked."""
     path = project_path(project)
     loaded = open_project(path)
     resistances = load_resistances(loads)
+    wanted = wanted_limiter(through)
     with concerning(path):
         chosen = chosen_arrangement(loaded.design, arrangement)
         from coilwright.analyses.supply import supply as compute
 
         with progress("supply") as report:
             result = compute(loaded.design, arrangement=chosen, loads=resistances, progress=report)
+        if wanted is not None:
+            from coilwright.analyses.limiter import limiter
+
+            limited = limiter(loaded.design, wanted, arrangement=chosen)
+            result = replace(result, limiter=limited, tags=(*result.tags, *limited.tags))
     result = replace(result, tags=hazards(loaded.design, result.tags))
     if as_json:
         from coilwright.report.json_results import supply_document
@@ -165,3 +174,26 @@ def load_resistances(texts: tuple[str, ...]) -> tuple[float, ...]:
     if problems:
         raise InputError(problems)
     return tuple(found)
+
+
+def wanted_limiter(text: str, where: str = "--through") -> Wanted | None:
+    """Return the lamp or heater that a text such as "500 W", "60 W lamp" or "1 kW heater" means; None for "none".
+
+    Raises
+    ------
+    InputError
+        Where it is neither.
+    """
+    from coilwright import units
+    from coilwright.analyses.limiter_results import Wanted
+
+    words = text.split()
+    if words == ["none"]:
+        return None
+    kind = words.pop().lower() if words and words[-1].lower() in {"lamp", "heater"} else "lamp"
+    try:
+        power = units.parse(" ".join(words), "power", "positive")
+    except units.UnitError as error:
+        hint = f'{error.hint} A lamp is "500 W", a heater "1 kW heater"; "none" is no limiter.'
+        raise InputError([Problem(where, None, error.message, hint)]) from error
+    return Wanted(kind, power)

@@ -52,6 +52,7 @@ READINGS = {
     "current": "current",
     "temperature": "temperature",
     "spark length": "length",
+    "resistance": "resistance",
     "polarity": "voltage",
 }
 

@@ -258,6 +258,17 @@ SUPPLY: tuple[Rule, ...] = (
         "model",
     ),
     Rule(
+        "no-telltale",
+        "CAUTION",
+        False,
+        "a harmful slip that no test within the touch limit can tell from right",
+        "This mistake cannot be seen before the mains is on.",
+        "With the plug out its readings differ by less than meter, unknown iron and model leave open.",
+        "-",
+        "Check it by eye, by tracing every lead, and by a second person.",
+        "design rule",
+    ),
+    Rule(
         "heat-duty",
         "CAUTION",
         False,

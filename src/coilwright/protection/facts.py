@@ -344,6 +344,7 @@ class SupplyFacts:
     tapped_in_series: tuple[str, ...] = ()
     pair: bool = False
     polarity_mark: Mark = "pencil"
+    polarity_words: str = ""  # what the sheet showed
     ends: tuple[tuple[str, float], ...] = ()
     parallel: tuple[ParallelGroup, ...] = ()
     shocks: tuple[Shock, ...] = ()

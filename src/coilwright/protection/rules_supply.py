@@ -187,11 +187,12 @@ def _interconnection(facts: SupplyFacts) -> Iterator[Tag]:
     if facts.lamp_autotransformers:
         yield raise_tag("lamp-autotransformer", listed(facts.lamp_autotransformers))
     if facts.pair and facts.polarity_mark != "stamped":
-        ends = ", ".join(f"{joint} {volts_rms(v)} to earth" for joint, v in facts.ends) or None
+        ends = ", ".join(f"{joint} {volts_rms(v)} to earth" for joint, v in facts.ends)
+        sheet = f"polarity sheet: {facts.polarity_words}" if facts.polarity_words else ""
         yield raise_tag(
             "zero-is-not-off",
             facts.name,
-            value=ends,
+            value="; ".join(x for x in (ends, sheet) if x) or None,
             number=max((v for _, v in facts.ends), default=None),
             mark=facts.polarity_mark,
         )

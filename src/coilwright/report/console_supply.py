@@ -9,6 +9,7 @@ from rich.text import Text
 from coilwright.analyses.results import GapMissing, GapMissingPoint, OperatingPoint, SupplyResult
 from coilwright.model.known import Mark
 from coilwright.report.console import LEGEND, Lookup, marked, print_block, print_indented, print_tags, sheet, shown
+from coilwright.report.console_limiter import print_limiter
 from coilwright.report.quantities import NOT_KNOWN, figures, quantity
 
 #: The rows of the table of working points: label, field of the point, unit.
@@ -35,6 +36,8 @@ def print_supply(console: Console, result: SupplyResult, *, tags: bool = True, s
     print_block(console, _working_points(result, known), _mains_line(result, known))
     if len(result.states) > 1:
         print_block(console, _states(result, known))
+    if result.limiter is not None:
+        print_limiter(console, result.limiter)
     _print_gap_missing(console, result.gap_missing, known.mark("gap_missing"))
     if not short:
         print_block(console, _droop(result, known), _ends(result, known), _cores(result, known), _joints(result, known))
@@ -136,14 +139,18 @@ def _print_gap_missing(console: Console, missing: GapMissing | None, mark: Mark)
 
 
 def _peak(point: GapMissingPoint, mark: Mark) -> str:
-    return marked(f"{quantity(point.peak, 'V')} peak", mark) if point.exact else NOT_KNOWN
+    if not point.exact:
+        return NOT_KNOWN
+    shown = quantity(point.peak, "V", point.peak_band)
+    return marked(f"{shown} peak", mark) + (f"\n{shown.band}" if shown.band else "")
 
 
 def _highest_end(point: GapMissingPoint, mark: Mark) -> str:
     if not point.exact or not point.ends_peak:
         return NOT_KNOWN
     joint, volts = max(point.ends_peak.items(), key=lambda item: item[1])
-    return marked(f"{quantity(volts, 'V')} peak", mark) + f"\nat {joint}"
+    shown = quantity(volts, "V", point.ends_band.get(joint))
+    return marked(f"{shown} peak", mark) + (f"\n{shown.band}" if shown.band else "") + f"\nat {joint}"
 
 
 def _droop(result: SupplyResult, known: Lookup) -> Table:

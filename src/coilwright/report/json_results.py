@@ -23,6 +23,7 @@ from coilwright.analyses.results import (
 from coilwright.model.design import Design
 from coilwright.model.known import Mark
 from coilwright.report.json_common import finished, head, tag_record
+from coilwright.report.json_limiter import limiter_record
 
 #: The figures of a ranked row that rest on the output alone; the row's own mark is that of all others.
 ROW_OUTPUT = ("open_voltage", "short_current", "apparent_power")
@@ -152,6 +153,7 @@ def supply_document(design: Design, result: SupplyResult) -> dict[str, Any]:
             }
             for c in result.clearances
         ],
+        "limiter": None if result.limiter is None else limiter_record(result.limiter),
         "fast_error": result.fast_error,
         "bands": {path: list(band) for path, band in result.bands.items()},
         "marks": dict(result.marks),
@@ -214,6 +216,8 @@ def _gap_point(point: GapMissingPoint, missing: GapMissing) -> dict[str, Any]:
         "worst": point == missing.worst,
         "peak": point.peak if known else float("nan"),
         "ends": {f"{joint}_peak": volts if known else float("nan") for joint, volts in point.ends_peak.items()},
+        "peak_band": list(point.peak_band) if known and point.peak_band else None,
+        "ends_band": {f"{joint}_peak": list(band) for joint, band in point.ends_band.items()} if known else {},
         "states_peak": list(point.states) if known else [],
         "converged": known,
     }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import pi
 
 import numpy as np
 
@@ -71,6 +72,17 @@ def operating(state: Steady, load: float | None, load_name: str = "load") -> Ope
         {int(h): float(abs(a)) / 2**0.5 for h, a in zip(state.harmonics, heaviest, strict=True)},
         rms(np.sum(currents, axis=0)),
     )
+
+
+def correction_capacitance(reactive_power: float, voltage: float, frequency: float) -> float:
+    """Return the capacitance [F] that takes so many var at ``voltage`` [V rms] and ``frequency`` [Hz]: Q / (w V^2).
+
+    A leading (negative) reactive power asks for none.
+
+    >>> round(correction_capacitance(1000.0, 230.0, 50.0) * 1e6, 1)
+    60.2
+    """
+    return max(0.0, reactive_power) / (2 * pi * frequency * voltage**2)
 
 
 @dataclass(frozen=True)

@@ -52,17 +52,17 @@ def _gap_missing(result: SupplyResult) -> Block:
         if not answered(point):
             rows.append(Row(f"{words}, {size}: peak across", "not known", "V", "", "pencil", "no converged answer"))
             continue
-        shown = quantity(point.peak, "V")
+        shown = quantity(point.peak, "V", point.peak_band)
         edge = "still rising there: a larger tank may be worse" if point == scan.worst and scan.still_rising else ""
-        rows.append(Row(f"{words}, {size}: peak across", shown.text, shown.unit, "", mark, edge))
+        rows.append(Row(f"{words}, {size}: peak across", shown.text, shown.unit, shown.band, mark, edge))
         for joint, peak in point.ends_peak.items():
-            end = quantity(peak, "V")
+            end = quantity(peak, "V", point.ends_band.get(joint))
             rows.append(
                 Row(
                     f"  {joint} to earth, peak",
                     end.text,
                     end.unit,
-                    "",
+                    end.band,
                     mark,
                     "ABOVE the weakest rating" if peak > scan.limit_peak else "within the weakest rating",
                 )

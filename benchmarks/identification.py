@@ -46,7 +46,7 @@ QUANTITIES = ("open_voltage", "open_current", "short_current")
 #: Short-circuit current at the volts of the highest short test, where that is below full volts: what a unit carries
 #: behind its ballast.
 WORKING = "working_current"
-TARGETS = {"open_voltage": 0.015, "open_current": 0.06, "short_current": 0.02}
+TARGETS = {"open_voltage": 0.015, "open_current": 0.06, "short_current": 0.02, WORKING: 0.02}
 _MAINS, _FREQUENCY = 230.0, 50.0
 _STAMP = Stamp("meter")
 

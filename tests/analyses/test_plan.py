@@ -178,3 +178,18 @@ def test_eighteen_unlike_parts_are_planned() -> None:
     assert result.considered > 1e6
     assert seen == sorted(seen)
     assert 0.0 <= seen[0] <= seen[-1] <= 1.0
+
+
+def test_a_resistor_without_watts_is_no_ballast_and_a_variable_transformer_without_amperes_is_no_obstacle():
+    shelf = Shelf(goal=goal(600.0)).oven("T1", 9.5, 900.0).oven("T2", 9.3, 800.0).choke("B1", 30.0, 6.0)
+    shelf.resistor("R1", 20.0, 1500.0).variable("V1", 0.9, 8.0)
+    design = shelf.design()
+    bare = replace(
+        design,
+        resistors=tuple(replace(r, power=None) for r in design.resistors),
+        variables=tuple(replace(v, current=None) for v in design.variables),
+    )
+    result = plan(bare, shelf=shelf.result())
+    assert result.ranked
+    assert all("R1" not in row.parts for row in result.ranked)
+    assert any("watts are not written" in reason for row in result.refused for reason in row.reasons)

@@ -90,7 +90,11 @@ def take_in(design: Design, circuits: Mapping[str, PartCircuit], why_not: Mappin
             elements += _elements(part.id, part.count, "choke", circuit, rated, part.price, part.id in wanted)
         elif isinstance(circuit, ResistorCircuit):
             power = getattr(part, "power", None)
-            rated = sqrt(power.value / circuit.resistance) if power is not None and circuit.resistance > 0 else inf
+            if power is None or circuit.resistance <= 0:
+                why = "its watts are not written, so nothing says what it carries as a ballast"
+                unusable.append(Unusable(part.id, "unusable", why))
+                continue
+            rated = sqrt(power.value / circuit.resistance)
             elements += _elements(part.id, part.count, "resistor", circuit, rated, part.price, part.id in wanted)
     return make_inventory(
         units,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from math import log, sqrt
+from math import isfinite, log, sqrt
 from typing import Literal, TypeVar
 
 from coilwright.magnetics.iron import Iron
@@ -163,7 +163,7 @@ class Inventory:
 
 def bin_of(value: float) -> int | None:
     """Return the number of the 5 % bin a figure falls into; None for 0."""
-    return round(log(abs(value)) / log(1 + BIN)) if value else None
+    return round(log(abs(value)) / log(1 + BIN)) if value and isfinite(value) else None
 
 
 def instances(id: str, count: int) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+import coilwright.analyses.gates  # noqa: F401  # bound to the real analyses before a test puts stand-ins in their place
 from cli.doors import Done
 from coilwright.cli import main
 from coilwright.model.design import Design

@@ -17,6 +17,7 @@ from coilwright.protection.facts import (
     PartCurrent,
     Rating,
     RefusedReading,
+    ResistorFacts,
     ShelfFacts,
     SpacingFacts,
     TankUnit,
@@ -24,6 +25,7 @@ from coilwright.protection.facts import (
     WindingEnd,
 )
 from coilwright.protection.rules import shelf_tags
+from coilwright.protection.rules_slips import SlipFacts, slip_tags
 from coilwright.protection.tag import Tag
 from protection.bench import INNER, OUTER, core, correction, part, reading, shock, site, supply, tank
 
@@ -173,6 +175,29 @@ SHARP: dict[str, tuple[Pair, ...]] = {
         (reading("insulation", test_volts=1000.0), reading("insulation", test_volts=1001.0)),
         (reading("insulation", test_volts=500.0), reading("proof", test_volts=500.0)),
     ),
+    # IEC 60364-6, table 6A: 1 Mohm at 500 V DC for circuits up to 500 V, from memory
+    "insulation-low": (
+        (
+            reading("insulation", test_volts=500.0, insulation=1.0e6),
+            reading("insulation", test_volts=500.0, insulation=0.999e6),
+        ),
+        (
+            reading("insulation", test_volts=250.0, insulation=0.5e6),
+            reading("insulation", test_volts=500.0, insulation=0.5e6),
+        ),
+    ),
+    # a resistor's own ratings
+    "resistor-overload": (
+        (
+            supply(resistors=(ResistorFacts("R1", 99.9, 100.0),)),
+            supply(resistors=(ResistorFacts("R1", 100.1, 100.0),)),
+        ),
+        (
+            supply(resistors=(ResistorFacts("R1", 1.0, 100.0, 349.0, 350.0),)),
+            supply(resistors=(ResistorFacts("R1", 1.0, 100.0, 351.0, 350.0),)),
+        ),
+        (supply(resistors=(ResistorFacts("R1", 500.0),)), supply(resistors=(ResistorFacts("R1", 500.0, 100.0),))),
+    ),
     # 20 kg per person: ISO 11228-1, from memory
     "lifting": ((part(mass=20.0), part(mass=20.1)),),
     "old-oil-pcb": (
@@ -195,6 +220,12 @@ PRESENCE: dict[str, tuple[Pair, ...]] = {
     "keep-out": ((site(high_voltage=False), site()), (site(high_voltage=False), site(high_voltage=False, coil=True))),
     "fire": ((site(high_voltage=False), site()),),
     "skin-effect-myth": ((site(), site(coil=True)),),
+    "audience": ((site(), site(coil=True)),),
+    "ground-fault-unit": (
+        (part(kind="sign", secondary_protection="none"), part(kind="sign", secondary_protection="ground fault")),
+        (part(kind="sign"), part(kind="sign", secondary_protection="unknown")),
+    ),
+    "fumes-varnish": ((shelf_tags(ShelfFacts()), shelf_tags(ShelfFacts(to_wind=("W1",)))),),
     "gap-uv": ((site(), site(gap=True)),),
     "ozone-nox": ((site(gap=True, outdoors=True), site(gap=True)), (site(), site(coil=True))),
     "interference": ((site(), site(gap=True)), (site(), site(coil=True))),
@@ -232,6 +263,11 @@ PRESENCE: dict[str, tuple[Pair, ...]] = {
         (shelf_tags(ShelfFacts()), shelf_tags(ShelfFacts(unconverged=("T1",)))),
         (supply(), supply(unconverged=("short circuit",))),
         (tank(), tank(unconverged=("gap missing",))),
+        (slip_tags([SlipFacts("a", True, True)]), slip_tags([SlipFacts("a", True, True, unsolved=("open",))])),
+    ),
+    "no-telltale": (
+        (slip_tags([SlipFacts("a", True, True)]), slip_tags([SlipFacts("a", True, False)])),
+        (slip_tags([SlipFacts("a", False, False)]), slip_tags([SlipFacts("a", None, False)])),
     ),
     "mains-in-series": ((supply(), supply(mains_in_series=True, mains_gain=0.027)),),
     "core-not-bonded": (

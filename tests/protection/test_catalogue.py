@@ -33,7 +33,8 @@ short-test-opens CAUTION no | dc-kick CAUTION no | proof-test CAUTION no | lamp-
 capacitance-meter CAUTION no | gap-uv CAUTION yes | ozone-nox CAUTION yes | noise CAUTION yes | fire CAUTION yes
 keep-out STOP yes | interference CAUTION yes | electronics NOTE yes | animals-children CAUTION yes | storage CAUTION yes
 heat-duty CAUTION no | pencil-under-stop CAUTION no | contactor-weld CAUTION no | not-modelled NOTE no
-not-converged CAUTION no | clearance STOP no
+not-converged CAUTION no | clearance STOP no | no-telltale CAUTION no
+fumes-varnish NOTE no | audience STOP yes
 """
 ADDED = {
     "breaker-overload",
@@ -42,6 +43,9 @@ ADDED = {
     "reading-refused",
     "body-current",
     "lamp-autotransformer",
+    "insulation-low",
+    "ground-fault-unit",
+    "resistor-overload",
 }
 LISTED = {row.split()[0]: row.split()[1:] for row in HAZARDS.replace("\n", " | ").split("|") if row.strip()}
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from math import sqrt
 from typing import Literal
@@ -10,8 +11,16 @@ from coilwright.analyses.results import NextReading, PartResult
 from coilwright.measurement.bench_points import ratio_of
 from coilwright.model.design import Design
 from coilwright.model.machine import Drive
-from coilwright.model.parts import Capacitor, Choke, Stamp, Transformer
+from coilwright.model.parts import Capacitor, Choke, InsulationTest, Stamp, Transformer
 from coilwright.protection import facts as f
+from coilwright.protection.rules_shelf import INSULATION_VOLTS
+
+#: Words for a supply that no model here covers.
+OUTSIDE = re.compile(
+    r"\b(diodes?|rectif\w*|doublers?|(?:voltage[- ])?doubl(?:ed|ing)|DC[- ](?:charg\w*|reson\w*)|flyback|inverter|PWM|"
+    r"pulse[- ]width)\b",
+    re.IGNORECASE,
+)
 
 What = Literal["open", "short", "low voltage", "proof", "other"]
 _KINDS: Mapping[str, What] = {
@@ -34,8 +43,41 @@ def shelf_facts(
         if n.grade == "STOP" and n.code != "test-above-meter"
     )
     return f.ShelfFacts(
-        parts=tuple(_parts(design)), readings=tuple(readings), refused=impossible, unconverged=tuple(unconverged)
+        parts=tuple(_parts(design)),
+        readings=tuple(readings),
+        refused=impossible,
+        not_modelled=tuple(_not_modelled(design)),
+        unconverged=tuple(unconverged),
+        to_wind=tuple(_to_wind(design)),
     )
+
+
+def _not_modelled(design: Design) -> Iterator[str]:
+    """Yield what the project's words say is rectified, doubled, charged with direct current or switched."""
+    if OUTSIDE.search(design.notes):
+        yield "notes of the project"
+    yield from (part.id for part in design.shelf() if OUTSIDE.search(part.notes))
+    yield from (a.name for a in design.arrangements if OUTSIDE.search(a.name))
+
+
+def _to_wind(design: Design) -> Iterator[str]:
+    """Yield what is going to be wound, varnished or glued: wire, formers, home-built plates, a secondary."""
+    yield from (w.id for w in design.wires)
+    yield from (former.id for former in design.formers)
+    if design.tank is not None and design.tank.plates is not None:
+        yield "tank plates"
+    if design.coil.secondary is not None:
+        yield "secondary"
+
+
+def counting_insulation(t: Transformer, between: frozenset[str]) -> InsulationTest | None:
+    """Return the insulation test that counts between two places: of those with 500 V DC or more the worst of the
+    latest day, one without a day counted in; None without any.
+    """
+    tests = [i for i in t.insulation_test if frozenset(i.between) == between and i.applied >= INSULATION_VOLTS]
+    latest = max((i.stamp.date for i in tests if i.stamp.date is not None), default=None)
+    counted = [i for i in tests if i.stamp.date is None or i.stamp.date == latest]
+    return min(counted, key=lambda i: i.resistance.value, default=None)
 
 
 def _parts(design: Design) -> Iterator[f.PartFacts]:
@@ -46,7 +88,18 @@ def _parts(design: Design) -> Iterator[f.PartFacts]:
             hertz = t.plate_frequency.value if t.plate_frequency else site.frequency.value
             ratio = (site.mains_voltage.value / site.frequency.value) / (t.plate_primary.value / hertz)
         mass = t.mass.value if t.mass else None
-        yield f.PartFacts(t.id, "transformer", t.kind, t.filling, t.shunts, t.made, mass, flux_ratio=ratio)
+        guard = t.secondary_protection
+        yield f.PartFacts(
+            t.id,
+            "transformer",
+            t.kind,
+            t.filling,
+            t.shunts,
+            t.made,
+            mass,
+            flux_ratio=ratio,
+            secondary_protection=guard,
+        )
     for choke in design.chokes:
         yield f.PartFacts(choke.id, "choke", mass=choke.mass.value if choke.mass else None, lamp=choke.lamp)
     for c in design.capacitors:
@@ -150,8 +203,16 @@ def _of_transformer(design: Design, t: Transformer) -> Iterator[f.ReadingFacts]:
         or t.secondary_resistance_halves is not None
     ):
         yield f.ReadingFacts(f"{base}.primary_resistance", "resistance", t.id)
+    counted = [counting_insulation(t, pair) for pair in {frozenset(i.between) for i in t.insulation_test}]
     for i in t.insulation_test:
-        yield f.ReadingFacts(i.where, "insulation", t.id, instrument=i.stamp.instrument, test_volts=i.applied)
+        yield f.ReadingFacts(
+            i.where,
+            "insulation",
+            t.id,
+            instrument=i.stamp.instrument,
+            test_volts=i.applied,
+            insulation=i.resistance.value if i in counted else None,
+        )
     for p in t.proof_test:
         yield f.ReadingFacts(p.where, "proof", t.id, instrument=p.stamp.instrument, test_volts=p.applied)
 

@@ -162,6 +162,7 @@ def supply_facts(
         closing_peak=made.correction.closing_peak,
         states=tuple(s.voltage for s in made.states),
         heat=_heat(design, made),
+        resistors=(*(_resistor(n, w, result, made) for n in w.of(Resistor)), *_bleeder(design, w, made)),
         spacings=(),
         unconverged=(
             *(() if made.states else ("several steady states",)),
@@ -244,6 +245,30 @@ def _heat(design: Design, made: SupplyResult) -> tuple[f.HeatFacts, ...]:
         for name, h in made.heat.items()
         if h.temperature_rise is not None
     )
+
+
+def _resistor(name: str, w: Wired, result: Characteristics, made: SupplyResult) -> f.ResistorFacts:
+    part, heat = w.part(name), made.heat[name]
+    if not isinstance(part, Resistor):
+        raise TypeError(f"{name} is no resistor")
+    a, b = w.node(f"{name}.a"), w.node(f"{name}.b")
+    return f.ResistorFacts(
+        name,
+        max(heat.loss, heat.loss_short),
+        part.power.value if part.power else None,
+        max(rms(s.voltage(a, b)) for s in result.states.values()),
+        part.voltage.value if part.voltage else None,
+    )
+
+
+def _bleeder(design: Design, w: Wired, made: SupplyResult) -> tuple[f.ResistorFacts, ...]:
+    """Return the bleeder of [protection], one from each output end to earth, at the highest open volts of an end."""
+    bleeder = design.protection.bleeder if design.protection else None
+    if bleeder is None:
+        return ()
+    volts = max(made.joints[j].to_earth for j in w.arrangement.output)
+    power = volts**2 / bleeder.resistance.value
+    return (f.ResistorFacts("protection.bleeder", power, bleeder.power.value if bleeder.power else None, volts),)
 
 
 def _rated_current(part: Transformer) -> float | None:

@@ -49,13 +49,12 @@ RATING_TOLERANCE = 0.10
 #: Volts by which two readings at the limiter must differ besides (assumption: less is nothing to the eye).
 LEAST_DIFFERENCE = 10.0
 #: Slips that cannot be there in this test: capacitors are off, and a body is told of by itself.
-NOT_HERE = frozenset({"bleeder-missing", "correction-behind-ballast", "body-contact"})
+NOT_HERE = frozenset({"pfc-no-bleeder", "pfc-behind-ballast", "body-contact"})
 OPEN, SHORTED = "output open", "output shorted"
 
 NOTES = (
     "Correction capacitors and tank are off in these figures; one left on changes both readings.",
-    "A lamp or heater is taken as rated for this mains, at its usual colour; read it after a second, once it has "
-    "settled.",
+    "A lamp or heater is taken as rated for this mains, at its usual colour; read it once it has settled.",
     "Separates: shorted at least 1.5 x the volts of open, and open at most 45 % of the mains. Our rule, no source.",
 )
 
@@ -294,7 +293,7 @@ def _deadly(touches: Sequence[LimitedTouch]) -> str:
 
 
 def _tags(result: LimiterResult) -> tuple[Tag, ...]:
-    found, where = [], f"behind the {result.power:g} W {result.kind}"
+    found, where = [], f"output behind the {result.power:g} W {result.kind}"
     if result.touches:
         worst = result.touches[0]
         said = f"{volts_rms(worst.voltage)}, {amperes(worst.current)} through a body at {worst.where}"

@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from coilwright import __version__
+from coilwright.cli.ask import ask
 
 SETTINGS: dict[str, Any] = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
@@ -150,6 +151,20 @@ def polarity(
     return commands.polarity(project, drive=drive, at=at, reads=reads, arrangement=arrangement, as_json=as_json)
 
 
+@program.command(short_help="Every single mistake of the wiring, solved; its telltale.")
+@project_argument
+@click.option("--arrangement", metavar="NAME", help="Take this arrangement instead of the one in use.")
+@as_json_option
+def slips(project: str, arrangement: str | None, as_json: bool) -> int:
+    """Solve every single mistake that the chosen wiring lets one make, the worst first.
+
+    For each: volts, currents, what one would see, where it kills, and the reading that exposes it with the plug out.
+    """
+    from coilwright.cli import slips as commands
+
+    return commands.slips(project, arrangement=arrangement, as_json=as_json)
+
+
 @program.command(short_help="Supply gates: what is read before mains is connected.")
 @project_argument
 @click.option(
@@ -204,6 +219,9 @@ def export(project: str, kind: str, out: str | None, arrangement: str | None, as
     from coilwright.cli import outputs
 
     return outputs.export(project, kind=kind, out=out, arrangement=arrangement, as_json=as_json)
+
+
+program.add_command(ask)
 
 
 @program.command(short_help="Versions, fonts, optional parts, write access.")

@@ -11,7 +11,7 @@ import click
 from coilwright.cli.common import DONE, SUFFIX, console, hazards, write_document
 from coilwright.cli.failure import concerning
 from coilwright.cli.files import WRONG_ON_PURPOSE, open_project
-from coilwright.cli.outputs import beside, part_of, require_book_parts, write_pages
+from coilwright.cli.outputs import beside, part_of, proofs, require_book_parts, write_pages
 from coilwright.cli.progress import progress
 from coilwright.errors import InputError, Problem
 
@@ -43,7 +43,7 @@ def demo(folder: str, *, as_json: bool) -> int:
         # the supply's own tag of its polarity already carries what the sheet shows
         tags = hazards(design, chosen.tags, ranked.tags, parts.tags, _of_the_test(sheet.tags))
         report(0.85, "book")
-        write_pages(design, parts, ranked, chosen, book, "a4", tags)
+        write_pages(design, parts, ranked, chosen, book, "a4", tags, proofs(design, parts, chosen))
     if as_json:
         from coilwright.report.json_common import finished, head
         from coilwright.report.json_polarity import polarity_document

@@ -24,12 +24,13 @@ from coilwright.cli.common import (
 from coilwright.cli.failure import concerning
 from coilwright.cli.files import open_project
 from coilwright.cli.progress import Report, progress
-from coilwright.errors import InputError, Problem
+from coilwright.errors import InputError, Problem, SolverError
 
 if TYPE_CHECKING:
     from coilwright.analyses.results import PlanResult, ShelfResult, SupplyResult
     from coilwright.model.design import Arrangement, Design
     from coilwright.protection.tag import Tag
+    from coilwright.report.book.sheets import Sheets
 
 KINDS = ("spice", "svg")
 
@@ -53,9 +54,11 @@ def book(project: str, *, out: str | None, paper: str, as_json: bool) -> int:
         chosen = (
             supply(design, shelf=parts, progress=part_of(report, 0.4, 0.9)) if design.chosen() is not None else None
         )
-        tags = hazards(design, chosen.tags if chosen is not None else (), ranked.tags, parts.tags)
+        sheets = proofs(design, parts, chosen)
+        proved = sheets.gates.tags if sheets.gates is not None else ()
+        tags = hazards(design, chosen.tags if chosen is not None else (), ranked.tags, parts.tags, proved)
         report(0.9, "pages")
-        write_pages(design, parts, ranked, chosen, target, paper, tags)
+        write_pages(design, parts, ranked, chosen, target, paper, tags, sheets)
     if as_json:
         document = {
             **head("book"),
@@ -83,6 +86,24 @@ def require_book_parts() -> None:
         raise InputError([Problem("book", None, message, 'install the optional part: pip install "coilwright[book]"')])
 
 
+def proofs(design: Design, parts: ShelfResult, chosen: SupplyResult | None) -> Sheets:
+    """Return what proves the wiring of the supply in use; a sheet that cannot be computed is left out of the book."""
+    from coilwright.analyses.gates import gates
+    from coilwright.analyses.polarity import polarity
+    from coilwright.report.book.sheets import Sheets
+
+    if chosen is None:
+        return Sheets()
+    try:
+        sheet = polarity(design, shelf=parts)
+    except (InputError, SolverError):
+        sheet = None
+    try:
+        return Sheets(sheet, gates(design, shelf=parts, supply=chosen, polarity=sheet))
+    except (InputError, SolverError):
+        return Sheets(sheet)
+
+
 def write_pages(
     design: Design,
     parts: ShelfResult,
@@ -91,6 +112,7 @@ def write_pages(
     target: Path,
     paper: str,
     tags: Iterable[Tag],
+    sheets: Sheets,
 ) -> None:
     """Draw the wiring of the arrangement in use and write the book."""
     from coilwright.report.book import write_book
@@ -98,7 +120,7 @@ def write_pages(
     arrangement = design.chosen()
     drawing = _drawing(design, arrangement, parts, tags) if arrangement is not None else None
     size: Literal["A4", "letter"] = "letter" if paper == "letter" else "A4"
-    write_book(design, parts, ranked, chosen, target, paper=size, wiring_svg=drawing, tags=tags)
+    write_book(design, parts, ranked, chosen, target, paper=size, wiring_svg=drawing, tags=tags, sheets=sheets)
 
 
 def export(project: str, *, kind: str, out: str | None, arrangement: str | None, as_json: bool) -> int:

@@ -200,6 +200,18 @@ PEOPLE: tuple[Rule, ...] = (
         "common practice, no source",
     ),
     Rule(
+        "audience",
+        "STOP",
+        True,
+        "a coil is going to run: any showing of it",
+        "Showing it to others needs permission, and more distance than running it.",
+        "Visitors do not know the ring, implants are not seen, and a crowd cannot step back.",
+        "1.5 x keep-out",
+        "Ask venue, insurer and fire officer; ask every visitor for implants; a steward at the isolator; nobody "
+        "touches anything.",
+        "common practice, no source",
+    ),
+    Rule(
         "storage",
         "CAUTION",
         True,

@@ -173,6 +173,43 @@ SHELF: tuple[Rule, ...] = (
         "common practice, no source",
     ),
     Rule(
+        "insulation-low",
+        "STOP",
+        False,
+        "an insulation test with 500 V DC or more that reads below 1 Mohm",
+        "The insulation of this winding has failed its test.",
+        "Old iron is damp, carbonised or scraped; what leaks at 500 V breaks down at working volts, and a primary that "
+        "leaks puts the core on the mains.",
+        "1 Mohm at 500 V DC, for circuits up to 500 V",
+        "Not to be used. Clean it and dry it warm for a day, never with mains, and read it again; dry old iron shows "
+        "100 Mohm or more.",
+        "IEC 60364-6 table 6A, from memory; 100 Mohm: common practice, no source",
+    ),
+    Rule(
+        "ground-fault-unit",
+        "CAUTION",
+        False,
+        "a sign transformer with ground fault protection of its secondary, or of which that is not known",
+        "This unit may switch itself off: its secondary has, or may have, ground fault protection.",
+        "It trips when current of the secondary goes to earth, which a spark gap, a bad insulator and every test of "
+        "one end against earth make it do.",
+        "-",
+        "Read the plate and state `secondary_protection`; take a unit without it. Do not bridge it: what is left then "
+        "is not what the plate says.",
+        "UL 2161 and NEC 600.23, from memory",
+    ),
+    Rule(
+        "fumes-varnish",
+        "NOTE",
+        False,
+        "wire, formers or plates to be wound, varnished or glued are in the project",
+        "Winding, varnishing and charred plastic give off vapours that harm.",
+        "Solvents and isocyanates of varnish and resin; charred polyvinyl chloride and fluoropolymer are worse.",
+        "limits of the product sheet",
+        "Ventilate; the respirator that the product sheet names; let it cure fully before power.",
+        "common practice, no source",
+    ),
+    Rule(
         "proof-test",
         "CAUTION",
         False,

@@ -280,6 +280,17 @@ SUPPLY: tuple[Rule, ...] = (
         "IEC 60085, from memory",
     ),
     Rule(
+        "resistor-overload",
+        "CAUTION",
+        False,
+        "a resistor in the supply above its rated watts or volts",
+        "This resistor burns more, or stands more, than it is made for.",
+        "It fails open, and what it drained or damped then stays charged or rings; or it burns.",
+        "rated watts and volts",
+        "Several in series, each within its watts and volts, with air round them.",
+        "IEC 60115-1, from memory",
+    ),
+    Rule(
         "clearance",
         "STOP",
         False,

@@ -56,7 +56,7 @@ def stored_limits(capacitance: float, peak: float) -> tuple[StoredLimit, ...]:
 def people_limits(capacitance: float, peak: float) -> tuple[StoredLimit, ...]:
     """Return the limits of ``stored_limits`` and, from 100 V, the 10 J at which a contact itself is counted deadly.
 
-    10 J: DOE-HDBK-1092-98 fig. 10-1, contact (seen), and a national laboratory's electrical manual, shock hazard (seen).
+    10 J: DOE-HDBK-1092-98 fig. 10-1, contact (seen), and a laboratory's electrical manual, shock hazard (seen).
     """
     contact = StoredLimit("J", stored_energy(capacitance, peak), 10.0, "DOE-HDBK-1092, contact")
     return (*stored_limits(capacitance, peak), *((contact,) if peak >= 100 else ()))

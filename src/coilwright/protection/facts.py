@@ -71,6 +71,7 @@ class PartFacts:
     flux_ratio: float | None = None
     capacitance: float | None = None
     rated_peak: float | None = None
+    secondary_protection: str = "none"
 
 
 @dataclass(frozen=True)
@@ -80,7 +81,8 @@ class ReadingFacts:
     ``what`` is open | short | low voltage | resistance | insulation | proof | capacitance | polarity | other.
     ``volts`` is the highest that the named instrument sees and ``rating`` what it may see. ``reachable`` [V rms] is
     the highest between any two points within reach in a low-voltage or polarity test. ``open_volts`` [V rms] is what
-    the high winding shows if a short falls off. ``test_volts`` [V] is the test voltage of an insulation or proof test.
+    the high winding shows if a short falls off. ``test_volts`` [V] is the test voltage of an insulation or proof test,
+    ``insulation`` [ohm] what an insulation test read.
     ``refused``: the check of the file would not take it from that instrument, whose rating may not be known.
     """
 
@@ -106,6 +108,7 @@ class ReadingFacts:
     drive: float | None = None
     open_volts: float | None = None
     test_volts: float | None = None
+    insulation: float | None = None
 
 
 @dataclass(frozen=True)
@@ -120,7 +123,7 @@ class RefusedReading:
 @dataclass(frozen=True)
 class ShelfFacts:
     """``not_modelled`` names parts whose kind of supply lies outside the models; ``unconverged`` names fits without an
-    answer.
+    answer; ``to_wind`` names what is going to be wound, varnished or glued.
     """
 
     parts: tuple[PartFacts, ...] = ()
@@ -128,6 +131,7 @@ class ShelfFacts:
     refused: tuple[RefusedReading, ...] = ()
     not_modelled: tuple[str, ...] = ()
     unconverged: tuple[str, ...] = ()
+    to_wind: tuple[str, ...] = ()
 
 
 # ---- supply ----------------------------------------------------------------------------------------------------------
@@ -302,6 +306,19 @@ class HeatFacts:
 
 
 @dataclass(frozen=True)
+class ResistorFacts:
+    """A resistor in the supply: what it burns and what stands across it, the largest over all operating points [W, V
+    rms], against its ratings; None where that is not known.
+    """
+
+    id: str
+    power: float | None = None
+    rated_power: float | None = None
+    voltage: float | None = None
+    rated_voltage: float | None = None
+
+
+@dataclass(frozen=True)
 class SpacingFacts:
     """A spacing that is built or given [m], and the peak volts across it."""
 
@@ -368,6 +385,7 @@ class SupplyFacts:
     closing_peak: float | None = None
     states: tuple[float, ...] = ()
     heat: tuple[HeatFacts, ...] = ()
+    resistors: tuple[ResistorFacts, ...] = ()
     spacings: tuple[SpacingFacts, ...] = ()
     unconverged: tuple[str, ...] = ()
 

@@ -11,12 +11,14 @@ from coilwright.protection.energy import stored_energy
 from coilwright.protection.facts import PartFacts, ReadingFacts, RefusedReading, ShelfFacts
 from coilwright.protection.raising import raise_tag
 from coilwright.protection.tag import Tag
-from coilwright.protection.wording import joules, kilograms, listed, volts, volts_peak, volts_rms
+from coilwright.protection.wording import joules, kilograms, listed, ohms, volts, volts_peak, volts_rms
 
 PCB_FREE_YEAR = 1986
 FLUX_LIMIT = 1.05
 MASS_PER_PERSON = 20.0  # kg
 INSULATION_TEST_AT_HOME = 1e3  # V
+#: 500 V DC and 1 Mohm for circuits up to 500 V: IEC 60364-6 table 6A, from memory.
+INSULATION_VOLTS, INSULATION_LEAST = 500.0, 1e6
 UNKNOWN = ("", "unknown", None)
 
 
@@ -27,6 +29,7 @@ def shelf_tags(facts: ShelfFacts) -> tuple[Tag, ...]:
         *_readings(facts.readings),
         *_parts(facts.parts),
         *(raise_tag("not-modelled", part) for part in facts.not_modelled),
+        *_shared("fumes-varnish", facts.to_wind),
         *(raise_tag("not-converged", name) for name in facts.unconverged),
     )
 
@@ -58,6 +61,8 @@ def _parts(parts: tuple[PartFacts, ...]) -> Iterator[Tag]:
             yield flux_tag(part.id, part.flux_ratio)
         if part.mass is not None and part.mass > MASS_PER_PERSON:
             yield raise_tag("lifting", part.id, value=kilograms(part.mass), number=part.mass, bound=MASS_PER_PERSON)
+        if part.kind == "sign" and part.secondary_protection in {"ground fault", "unknown"}:
+            yield raise_tag("ground-fault-unit", part.id, value=f"secondary protection: {part.secondary_protection}")
         if part.shunts in {"changed", "removed"}:
             yield raise_tag("shunts-touched", part.id, value=f"shunts {part.shunts}")
     yield from _shared("electronic-supply", (p.id for p in parts if p.kind == "electronic"))
@@ -107,6 +112,10 @@ def _readings(readings: tuple[ReadingFacts, ...]) -> Iterator[Tag]:
         if r.what in {"low voltage", "polarity"} and r.reachable is not None and r.reachable > TOUCH_LIMIT_RMS:
             yield raise_tag(
                 "test-drive-live", r.where, value=volts_rms(r.reachable), number=r.reachable, bound=TOUCH_LIMIT_RMS
+            )
+        if r.insulation is not None and (r.test_volts or 0.0) >= INSULATION_VOLTS and r.insulation < INSULATION_LEAST:
+            yield raise_tag(
+                "insulation-low", r.where, value=ohms(r.insulation), number=r.insulation, bound=INSULATION_LEAST
             )
         if r.what == "proof" or (r.what == "insulation" and (r.test_volts or 0.0) > INSULATION_TEST_AT_HOME):
             yield raise_tag(

@@ -13,6 +13,7 @@ from coilwright.protection.wording import amperes, metres, residual, volts_peak
 ALWAYS = ("local-code", "isolate-drain-short", "not-alone", "medical-implant", "animals-children", "storage")
 MEANS_OF_DISCONNECTION = 2
 NOISY_POWER = 100.0  # W in the gap
+AUDIENCE_MARGIN = 1.5  # an audience keeps off so many times the ring (common practice, no source)
 
 
 def site_tags(facts: SiteFacts) -> tuple[Tag, ...]:
@@ -28,7 +29,7 @@ def site_tags(facts: SiteFacts) -> tuple[Tag, ...]:
     if runs:
         tags += [_keep_out(facts), raise_tag("fire")]
     if facts.coil:
-        tags.append(raise_tag("skin-effect-myth"))
+        tags += [raise_tag("skin-effect-myth"), _audience(facts)]
     if facts.gap:
         tags.append(raise_tag("gap-uv"))
     if facts.coil or facts.gap:
@@ -68,6 +69,12 @@ def _keep_out(facts: SiteFacts) -> Tag:
     return raise_tag(
         "keep-out", "room", value="; ".join(words), limit=f"{metres(ring)} all round", number=wall, bound=ring
     )
+
+
+def _audience(facts: SiteFacts) -> Tag:
+    """Return the tag of showing the coil, with the ring that an audience needs in numbers."""
+    ring = AUDIENCE_MARGIN * keep_out_distance(facts.top_peak, facts.streamer_length)
+    return raise_tag("audience", "room", value=f"audience outside {metres(ring)}", bound=ring)
 
 
 def _unknown(facts: SiteFacts) -> Iterator[Tag]:

@@ -29,6 +29,7 @@ from coilwright.protection.wording import (
     seconds,
     volts_peak,
     volts_rms,
+    watts,
 )
 
 PART_OVERCURRENT = 1.5
@@ -272,6 +273,7 @@ def _running(facts: SupplyFacts) -> Iterator[Tag]:
             value=", ".join(volts_rms(v) for v in sorted(facts.states, reverse=True)),
             number=max(facts.states),
         )
+    yield from _resistors(facts)
     for part in facts.heat:
         if part.temperature > part.limit:
             words = [
@@ -302,3 +304,25 @@ def _running(facts: SupplyFacts) -> Iterator[Tag]:
 
 
 __all__ = ["CORRECTION_MARGIN", "MAINS_TOLERANCE", "OLD_CORRECTION_YEAR", "supply_tags"]
+
+
+def _resistors(facts: SupplyFacts) -> Iterator[Tag]:
+    for r in facts.resistors:
+        judged = [
+            (value, limit, show)
+            for value, limit, show in (
+                (r.power, r.rated_power, watts),
+                (r.voltage, r.rated_voltage, volts_rms),
+            )
+            if value is not None and limit is not None and value > limit
+        ]
+        if judged:
+            value, limit, _ = judged[0]
+            yield raise_tag(
+                "resistor-overload",
+                r.id,
+                value=", ".join(show(v) for v, _, show in judged),
+                limit=f"{', '.join(show(b) for _, b, show in judged)}: its rating",
+                number=value,
+                bound=limit,
+            )

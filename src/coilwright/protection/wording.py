@@ -44,6 +44,10 @@ def joules(value: float) -> str:
     return show(value, "energy")
 
 
+def watts(value: float) -> str:
+    return show(value, "power")
+
+
 def kilograms(value: float) -> str:
     return show(value, "mass")
 

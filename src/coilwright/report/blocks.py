@@ -40,10 +40,14 @@ class Cover:
 
 @dataclass(frozen=True)
 class Heading:
-    """Level 1 opens a sheet of its own (except the first one of the book), level 2 a part of a sheet."""
+    """Level 1 opens a sheet of its own (except the first one of the book), level 2 a part of a sheet.
+
+    ``together``: what follows until the next heading stays on one page, if a page holds it.
+    """
 
     text: str
     level: int = 1
+    together: bool = False
 
 
 @dataclass(frozen=True)
@@ -145,6 +149,7 @@ class ReadingRow:
     instrument: str
     how: str = ""
     closed: str = ""
+    read: str = ""  # what was read already, and whether it agrees
 
 
 @dataclass(frozen=True)
@@ -183,6 +188,17 @@ class SignOff:
 
 
 @dataclass(frozen=True)
+class Placard:
+    """A page for the door: the signal word, what it is about, rules as (word, sentence), and blanks to fill in."""
+
+    key: str
+    word: str
+    head: str
+    rules: tuple[tuple[str, str], ...]
+    blanks: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Waiting:
     """A sheet that cannot be made yet, and what it waits for."""
 
@@ -202,5 +218,6 @@ Block = (
     | ReadingSheet
     | CheckSheet
     | SignOff
+    | Placard
     | Waiting
 )

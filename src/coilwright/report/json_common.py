@@ -16,7 +16,22 @@ from coilwright.protection.tag import GRADE_ORDER, Tag
 #: Raised whenever a key is renamed or removed, or its meaning changes; new keys do not raise it.
 FORMAT = 1
 
-COMMANDS = ("about", "book", "check", "demo", "export", "gate", "plan", "polarity", "schema", "shelf", "start", "supply")
+COMMANDS = (
+    "about",
+    "ask",
+    "book",
+    "check",
+    "demo",
+    "export",
+    "gate",
+    "plan",
+    "polarity",
+    "schema",
+    "shelf",
+    "slips",
+    "start",
+    "supply",
+)
 #: Documents that have a schema: one per command, and what bad input prints.
 DOCUMENTS = (*COMMANDS, "problems")
 

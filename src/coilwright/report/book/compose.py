@@ -13,11 +13,16 @@ from coilwright.model.design import Design
 from coilwright.protection.rules import collect, site_tags
 from coilwright.protection.tag import Tag
 from coilwright.report.blocks import Block, Cell, Column, Cover, Drawing, Grid, Heading, Paragraph, Waiting
+from coilwright.report.book.apart import apart_blocks
 from coilwright.report.book.curves import curve_blocks, heat_blocks
+from coilwright.report.book.gates import gate_blocks, polarity_blocks
 from coilwright.report.book.hazards import check_blocks, counts, hazard_blocks, in_order, open_stops
 from coilwright.report.book.parts import part_blocks, reading_blocks
+from coilwright.report.book.placard import placard_blocks
 from coilwright.report.book.plan import plan_blocks
 from coilwright.report.book.readings import expected_blocks
+from coilwright.report.book.sheets import NO_SHEETS, Sheets
+from coilwright.report.book.slips import slip_blocks
 from coilwright.report.book.spacing import spacing_blocks
 from coilwright.report.book.supply import glance_blocks
 from coilwright.units import show
@@ -35,22 +40,25 @@ def book_blocks(
     wiring_svg: str | None = None,
     stamp: date,
     tags: Iterable[Tag] = (),
+    sheets: Sheets = NO_SHEETS,
 ) -> tuple[Block, ...]:
     """Return the whole book as blocks, hazards first.
 
     ``plan`` and ``supply`` are None where nothing works: the book is made with what is there and says what
     it waits for.
-    ``tags`` are hazards besides those that the results carry.
+    ``tags`` are hazards besides those that the results carry; ``sheets`` are the results that prove the wiring.
     """
     results = (result.tags for result in (supply, plan, shelf) if result is not None)
     hazards = in_order(collect(tags, *results, site_tags(site_facts(design, supply)), answers=design.answers))
     return (
         _cover(design, supply, hazards, stamp),
         *hazard_blocks(hazards),
-        *_supply(design, shelf, plan, supply, wiring_svg, open_stops(hazards)),
+        *apart_blocks(design),
+        *_supply(design, shelf, plan, supply, wiring_svg, open_stops(hazards), sheets),
         *plan_blocks(plan),
         *reading_blocks(shelf),
         *check_blocks(hazards),
+        *placard_blocks(supply, hazards),
     )
 
 
@@ -108,6 +116,7 @@ def _supply(
     supply: SupplyResult | None,
     wiring_svg: str | None,
     stops: int,
+    sheets: Sheets,
 ) -> Iterator[Block]:
     if supply is None:
         yield Heading("The supply at a glance")
@@ -124,7 +133,10 @@ def _supply(
     yield from heat_blocks(supply)
     yield from spacing_blocks(supply)
     yield from curve_blocks(supply)
-    yield from expected_blocks(design, shelf, supply, stops)
+    yield from polarity_blocks(sheets.polarity)
+    yield from gate_blocks(sheets.gates)
+    yield from expected_blocks(design, shelf, supply, stops, dead=sheets.gates is None)
+    yield from slip_blocks(sheets.slips)
 
 
 def _waits_for(design: Design, plan: PlanResult | None) -> str:

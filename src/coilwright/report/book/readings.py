@@ -18,20 +18,25 @@ from coilwright.report.quantities import quantity
 BOND_SOURCE = "IEC 60364-6, from memory"
 
 
-def expected_blocks(design: Design, shelf: ShelfResult | None, supply: SupplyResult, stops: int) -> Iterator[Block]:
-    """Yield the readings of the dead set, then those on the mains side, which stay closed while a STOP is open."""
+def expected_blocks(
+    design: Design, shelf: ShelfResult | None, supply: SupplyResult, stops: int, *, dead: bool = True
+) -> Iterator[Block]:
+    """Yield the readings of the dead set, then those on the mains side, which stay closed while a STOP is open.
+
+    Without ``dead`` those of the dead set are left out: the gates have them.
+    """
     yield Heading("Expected readings")
     yield Paragraph(
         "A reading outside its band means that this is not the machine in this book: stop, isolate, and find out why "
         "before going on. No meter goes on the high side while the set is on the mains, ever.",
         "warning",
     )
-    dead = (*_bonds(design, supply), *_resistances(design, shelf))
-    if dead:
+    apart = (*_bonds(design, supply), *_resistances(design, shelf)) if dead else ()
+    if apart:
         yield ReadingSheet(
             "dead",
             "Dead: isolator locked off, plug in view, tank out, drained and shorted before a hand goes in",
-            dead,
+            apart,
             f"Bonds: with {quantity(BOND_TEST_CURRENT, 'A')} or more ({BOND_SOURCE}). Windings: cold, that part's "
             "leads off their joints, the meter's own leads taken off the reading. An ohmmeter on a winding kicks when "
             "it lets go: short the other winding of that part while you read.",

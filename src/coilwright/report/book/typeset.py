@@ -23,6 +23,7 @@ from coilwright.model.design import Design
 from coilwright.protection.tag import Tag
 from coilwright.report import blocks as b
 from coilwright.report.book.compose import book_blocks
+from coilwright.report.book.sheets import NO_SHEETS, Sheets
 from coilwright.report.plots.style import FONTS, svg_of
 
 Paper = Literal["A4", "letter"]
@@ -46,6 +47,7 @@ def write_book(
     wiring_svg: str | None = None,
     stamp: date | None = None,
     tags: Iterable[Tag] = (),
+    sheets: Sheets = NO_SHEETS,
 ) -> Path:
     """Write the book as one PDF and return its path. The file appears whole or not at all.
 
@@ -59,6 +61,8 @@ def write_book(
         The day printed on the cover; today if None. The same inputs and day give the same bytes.
     tags
         Hazards besides those that the results carry.
+    sheets
+        Polarity sheet, gates and slips, as far as they were computed.
 
     Raises
     ------
@@ -66,7 +70,7 @@ def write_book(
         If the folder cannot be written to; what stood at ``path`` is then as it was.
     """
     today = stamp or date.today()  # noqa: DTZ011 - the day on the builder's own calendar
-    blocks = book_blocks(design, shelf, plan, supply, wiring_svg=wiring_svg, stamp=today, tags=tags)
+    blocks = book_blocks(design, shelf, plan, supply, wiring_svg=wiring_svg, stamp=today, tags=tags, sheets=sheets)
     return _replace(path, pdf_of(blocks, paper=paper, stamp=today))
 
 

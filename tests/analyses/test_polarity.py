@@ -143,3 +143,17 @@ def test_a_joint_that_is_not_there_is_named(demo):
     design, known = demo
     with pytest.raises(InputError, match="hot_c"):
         polarity(design, shelf=known, at=("hot_c", "ground"))
+
+
+def test_a_drive_across_insulation_is_refused(demo):
+    design, known = demo
+    with pytest.raises(InputError, match="no winding joins live and ground"):
+        polarity(design, shelf=known, drive=200.0, at=("live", "ground"))
+
+
+def test_the_adapters_own_leads_are_within_reach(demo):
+    # 40 V between two joints is above the touch limit whatever they are joined to (IEC 60335-1 cl. 8.1.4).
+    design, known = demo
+    result = polarity(replace(design, readings=()), shelf=known, drive=40.0, at=("hot_a", "ground"))
+    assert result.reachable >= 40.0
+    assert [t.grade for t in result.tags if t.id == "test-drive-live"] == ["STOP"]

@@ -38,8 +38,8 @@ def judge(made: Case) -> tuple[str, int]:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("batch", range(4))
-def test_fifty_supplies_wired_at_random(batch: int) -> None:
-    ends = Counter(judge(case(seed)) for seed in range(50 * batch, 50 * batch + 50))
+@pytest.mark.parametrize("batch", range(10))
+def test_twenty_supplies_wired_at_random(batch: int) -> None:
+    ends = Counter(judge(case(seed)) for seed in range(20 * batch, 20 * batch + 20))
     assert not [end for end in ends if end[0] == "wrong"]
-    assert sum(n for (end, asked), n in ends.items() if end == "unique" and asked <= 1) == 50, ends
+    assert sum(n for (end, asked), n in ends.items() if end == "unique" and asked <= 1) == 20, ends

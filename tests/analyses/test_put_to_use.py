@@ -107,6 +107,15 @@ def test_a_tt_place_has_its_earth_read():
     assert read.high == pytest.approx(1667, rel=1e-3) and "electrician" in read.instrument
 
 
+def test_what_nothing_is_known_of_keeps_its_gate_from_agreeing():
+    text = (SITE + CHOKE + OVEN + wire(JOINTS)).replace('rcd = "30 mA"', 'rcd = "none"')
+    verdicts = {}
+    for earthing in ("TN", "TT"):
+        own = text.replace('earthing = "TN"', f'earthing = "{earthing}"')
+        verdicts[earthing] = {g.id: g.verdict for g in gates(designed(own), supply=solved(own)).gates}["bonds"]
+    assert verdicts == {"TN": "agrees", "TT": "open"}
+
+
 def test_a_choke_with_settings_is_read_at_the_one_in_use():
     text = SITE + CHOKE.replace('current = "4.6 A"', 'settings = ["2 A", "4.6 A"]\nresistance = "1.5 ohm"')
     assert "4.60 A" in rows(text + OVEN + wire(JOINTS))["B1"].what

@@ -11,7 +11,8 @@ from typing import Any
 
 import pytest
 
-import coilwright.analyses.gates  # noqa: F401  # bound to the real analyses before a test puts stand-ins in their place
+import coilwright.analyses.gates  # bound to the real analyses before a test puts stand-ins in their place
+import coilwright.analyses.slips  # noqa: F401  # as the next one
 from cli.doors import Done
 from coilwright.cli import main
 from coilwright.model.design import Design

@@ -59,6 +59,8 @@ def test_a_drive_above_the_limit_prints_its_numbers_with_a_stop(run: Run, bench:
         (("--drive", "-6 V"), "above zero"),
         (("--at", "hot_a"), "two joints"),
         (("--at", "hot_a,hot_q"), "no joint hot_q"),
+        (("--at", "live,ground", "--drive", "200 V"), "no winding joins"),
+        (("--read", "hot_a,foo=1 V"), "no joint foo"),
         (("--read", "hot_a,hot_b"), "what was read"),
         (("--read", "hot_a,hot_b=many"), "expected a voltage"),
         (("--arrangement", "none such"), "no arrangement"),

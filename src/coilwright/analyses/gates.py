@@ -144,6 +144,9 @@ def _verdict(gate: Gate) -> tuple[GateVerdict, str]:
     if "open" in verdicts:
         left = [r.what for r in gate.rows if r.verdict == "open"]
         return "open", f"to be read: {listed(left)}"
+    unknown = [r.what for r in gate.rows if r.verdict == "not known"]
+    if unknown:
+        return "open", f"nothing is known to compare with: {listed(unknown)}"
     unstamped = [r.what for r in gate.rows if r.read_mark not in {None, "stamped"}]
     more = f"; without instrument and date: {listed(unstamped)}" if unstamped else ""
     more += f"; to be signed besides: {listed(gate.ticks)}" if gate.ticks else ""

@@ -103,6 +103,8 @@ def polarity(
     bench = _bench(design, arrangement, shelf)
     typed = {_at(r) for r in reads}
     taken = [r for r in (*(r for r in design.readings if _at(r) not in typed), *reads) if _belongs(r, bench)]
+    for r in reads:
+        _check_read(bench, r)
     where = at or _usual_place(bench, taken)
     _check_joints(bench, where)
     volts = drive if drive is not None else _usual_drive(bench, where, taken)
@@ -223,10 +225,25 @@ def _both_ways(ends: Pair, ground: str) -> list[Pair]:
 def _check_joints(bench: _Bench, where: Pair) -> None:
     known = bench.arrangement.joints
     missing = [j for j in where if j not in known]
+    hint = "joints of the arrangement: " + ", ".join(known)
     if missing or where[0] == where[1]:
         message = f"there is no joint {missing[0]}" if missing else f"both ends are the joint {where[0]}"
-        hint = "joints of the arrangement: " + ", ".join(known)
         raise InputError([Problem("--at", None, message, hint)])
+    roots = joined(bench.arrangement, bench.circuits, bench.mains)
+    if roots.get(where[0]) != roots.get(where[1]):
+        message = f"no winding joins {where[0]} and {where[1]} with the plug out: a drive between them tests insulation"
+        raise InputError(
+            [Problem("--at", None, message, "feed two joints of one winding, one high end to earth at best")]
+        )
+
+
+def _check_read(bench: _Bench, r: Reading) -> None:
+    """Refuse a typed reading between joints that the arrangement does not have."""
+    known = bench.arrangement.joints
+    missing = [j for j in _joints(r) or () if j not in known]
+    if missing:
+        hint = "joints of the arrangement: " + ", ".join(known)
+        raise InputError([Problem("--read", None, f"there is no joint {missing[0]}", hint)])
 
 
 def _usual_drive(bench: _Bench, where: Pair, taken: Sequence[Reading]) -> float:

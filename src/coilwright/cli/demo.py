@@ -28,7 +28,6 @@ def demo(folder: str, *, as_json: bool) -> int:
     path, fresh = _project(Path(folder))
     book = beside(path, ".pdf")
     from coilwright.analyses.plan import plan
-    from coilwright.analyses.polarity import polarity
     from coilwright.analyses.shelf import shelf
     from coilwright.analyses.supply import supply
 
@@ -38,12 +37,15 @@ def demo(folder: str, *, as_json: bool) -> int:
         report(0.02, "shelf")
         parts = shelf(design)
         ranked = plan(design, shelf=parts, progress=part_of(report, 0.1, 0.4))
-        sheet = polarity(design, shelf=parts)
         chosen = supply(design, shelf=parts, progress=part_of(report, 0.42, 0.85))
+        report(0.85, "polarity, slips, gates")
+        sheets = proofs(design, parts, chosen)
+        sheet = sheets.polarity
         # the supply's own tag of its polarity already carries what the sheet shows
-        tags = hazards(design, chosen.tags, ranked.tags, parts.tags, _of_the_test(sheet.tags))
-        report(0.85, "book")
-        write_pages(design, parts, ranked, chosen, book, "a4", tags, proofs(design, parts, chosen))
+        test = _of_the_test(sheet.tags) if sheet is not None else ()
+        tags = hazards(design, chosen.tags, ranked.tags, parts.tags, test)
+        report(0.95, "book")
+        write_pages(design, parts, ranked, chosen, book, "a4", tags, sheets)
     if as_json:
         from coilwright.report.json_common import finished, head
         from coilwright.report.json_polarity import polarity_document
@@ -58,7 +60,7 @@ def demo(folder: str, *, as_json: bool) -> int:
             "book": str(book),
             "shelf": shelf_document(design, parts),
             "plan": plan_document(design, ranked),
-            "polarity": polarity_document(design, sheet),
+            "polarity": polarity_document(design, sheet) if sheet is not None else None,
             "supply": supply_document(design, chosen),
         }
         write_document(finished(document, tags))
@@ -74,7 +76,8 @@ def demo(folder: str, *, as_json: bool) -> int:
     click.echo(f'{path}: no problem found in "{design.name}"\n')
     print_shelf(screen, parts, tags=False, short=True)
     print_plan(screen, ranked, tags=False, rows=3)
-    print_polarity(screen, sheet, tags=False)
+    if sheet is not None:
+        print_polarity(screen, sheet, tags=False)
     print_supply(screen, chosen, tags=False, short=True)
     click.echo(f"{'wrote' if fresh else 'used'} {path}")
     click.echo(f"wrote {book}")

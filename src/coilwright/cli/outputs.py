@@ -6,6 +6,8 @@ import importlib.util
 import os
 import tempfile
 from collections.abc import Iterable
+from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -90,18 +92,19 @@ def proofs(design: Design, parts: ShelfResult, chosen: SupplyResult | None) -> S
     """Return what proves the wiring of the supply in use; a sheet that cannot be computed is left out of the book."""
     from coilwright.analyses.gates import gates
     from coilwright.analyses.polarity import polarity
+    from coilwright.analyses.slips import slips
     from coilwright.report.book.sheets import Sheets
 
     if chosen is None:
         return Sheets()
-    try:
-        sheet = polarity(design, shelf=parts)
-    except (InputError, SolverError):
-        sheet = None
-    try:
-        return Sheets(sheet, gates(design, shelf=parts, supply=chosen, polarity=sheet))
-    except (InputError, SolverError):
-        return Sheets(sheet)
+    sheets = Sheets()
+    with suppress(InputError, SolverError):
+        sheets = replace(sheets, polarity=polarity(design, shelf=parts))
+    with suppress(InputError, SolverError):
+        sheets = replace(sheets, gates=gates(design, shelf=parts, supply=chosen, polarity=sheets.polarity))
+    with suppress(InputError, SolverError):
+        sheets = replace(sheets, slips=slips(design, shelf=parts, right=chosen))
+    return sheets
 
 
 def write_pages(

@@ -236,13 +236,14 @@ def reach(
     states = solve_networks(networks, highest=1, limit=1)
     if any(s is None for s in states):
         raise SolverError("the low-voltage network did not converge")
-    worst, where, plug = 0.0, drive.at, None
+    # the adapter's own two leads are within reach too, before anything is joined to them
+    worst, where, plug = drive.volts, drive.at, None
     for state in states:
         if state is None:
             continue
         volts = {n: v for n, v in _potentials(state).items() if n in roots}
         for (a, va), (b, vb) in combinations(volts.items(), 2):
-            if roots[a] == roots[b] and abs(va - vb) > worst:
+            if roots[a] == roots[b] and abs(va - vb) > worst * (1 + 1e-9):
                 worst, where = abs(va - vb), (a, b)
         for a, b in combinations([p for p in pins if p in volts], 2):
             plug = max(plug or 0.0, abs(volts[a] - volts[b]))

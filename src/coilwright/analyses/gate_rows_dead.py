@@ -60,7 +60,10 @@ def drained_gate(bench: GateBench, charge: tuple[ChargeRow, ...]) -> Gate:
         "drained", 1, "Drained and apart",
         (
             CATALOGUE["isolate-drain-short"].what,
-            "Prove the tester on a known source, read, prove it again.",
+            ("First read the stick, tip to clamp, with an ohmmeter: within the band of the gate of disconnections. "
+            "An open stick drains nothing, and shows nothing."),
+            ("Prove the tester on a known source; read each mains-side capacitor after its wait, before a short "
+            "goes on, so that a dead bleeder shows; then stick, short, read, and prove the tester again."),
             "Take the tank off the output, and leads that the tests below name off their joints, one at a time.",
             CATALOGUE["string-zero-is-not-dead"].what + " Never a screwdriver: it welds, spatters and drains too fast.",
         ),
@@ -163,7 +166,8 @@ def bond_gate(bench: GateBench) -> Gate:
     return Gate(
         "bonds", 3, "Bonds",
         (
-            (f"From bare iron of each core to the pin of the plug, {amperes(BOND_TEST_CURRENT)} or more; wiggle the "
+            ("From bare iron of each core to the earth pin of the plug, or to the earth terminal of the isolator, "
+            f"{amperes(BOND_TEST_CURRENT)} or more; wiggle the "
             "lead while reading. Zero the leads first."),
             "Two bonds on each core: read each with the other one off.",
         ),
@@ -295,11 +299,13 @@ def stick_gate(bench: GateBench, charge: tuple[ChargeRow, ...]) -> Gate:
         (
             ("Stick: resistors in series in an insulating tube as long as an arm; clamp to earth first, tip last; "
             "read it from tip to clamp before each use."),
-            ("With nothing but a lamp on the set's socket: each means alone puts the lamp out, on all poles; the plug "
-            "or the isolator is in sight and can be locked."),
-            "Stop button: pressed, the lamp is out, and releasing it does not bring the lamp back.",
+            ("Each means alone, pole by pole, everything else on: a plug-in set with its plug out, an ohmmeter from "
+            "each pin to the set's own joint reads about 0 ohm closed and open when off. Behind fixed wiring its "
+            "supply side stays live: an electrician proves each pole with a two-pole tester. A lamp across two poles "
+            "goes out although one of them has welded: it proves neither."),
+            "The plug or isolator is in sight and can be locked. Stop button: releasing it does not switch on again.",
         ),
-        ("A lamp that stays on: a welded contact or a single-pole switch. Nothing goes on until both means cut.",),
+        ("A pole that stays joined: a welded contact or a single-pole switch. Nothing goes on until both cut all.",),
         0.0, AT_THE_SET, rows,
         (
             f"first means of disconnection tried ({means})",

@@ -41,6 +41,11 @@ BODY = 1000.0
 PROCEDURE = (
     "Mains plug out and in sight; correction capacitors and tank off; every capacitor drained and shorted first.",
     "Feed from a separated adapter, fused 1 A, alternating. Nobody holds two points while it is on.",
+    (
+        "Read the adapter's own volts first, with nothing on it: a small one shows a quarter more than its label. Give "
+        "what it shows with --drive and look at the limit again. Less than it gives: a variable transformer in front "
+        "of the adapter, never instead of it."
+    ),
     "Prove the meter and its leads on the adapter before and after: an open lead also reads 0 V.",
     "Read each high end to earth first, then across. A reading of about 0 V counts only with both.",
 )

@@ -196,10 +196,10 @@ def _windings(w: Wired) -> Iterator[Slip]:
         done = f"{100 * SHORTED_SHARE:g} % of the turns of {n}'s high winding closed on themselves"
         note = f"{100 * SHORTED_SHARE:g} % of the turns, their own leakage neglected"
         yield Slip("turns-shorted", f"{n}.high", done, w.arrangement, "heat-duty", turns=n, assumption=note)
-        lead = next((t for t in (f"{n}.primary_start", f"{n}.primary_finish") if t in w.joint_of), None)
-        if lead is not None:
+        leads = [t for t in (f"{n}.primary_start", f"{n}.primary_finish") if t in w.joint_of]
+        for subject, lead in zip((n, f"{n}, other lead"), leads, strict=False):
             dead = parted(w.arrangement, [lead])
-            yield Slip("unit-dead", n, f"primary of {n} open", dead, "zero-is-not-off")
+            yield Slip("unit-dead", subject, f"{lead} off, or open inside", dead, "zero-is-not-off")
         hot = start if start in _hot(w) else finish
         primary = w.primary_ends(n)[0]
         arc = (Branch("arc", hot, primary, BREAKDOWN_ARC),)

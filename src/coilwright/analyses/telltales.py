@@ -151,13 +151,18 @@ def _resistances(bench: Bench, slip: Slip) -> Iterator[Telltale]:
     if slip.unwired:
         yield from _taken_off(bench, slip)
         return
-    points = [*bench.w.joint_of, *(("tank.a", "tank.b") if slip.id == "tank-lead-open" else ())]
+    fixed_wiring = bench.design.site.plug.value == "fixed wiring"
+    # behind an isolator the supply's own terminals stay live: no ohmmeter goes there
+    live = MAINS_POLES if fixed_wiring else ()
+    points = [t for t in bench.w.joint_of if t not in live]
+    points += ["tank.a", "tank.b"] if slip.id == "tank-lead-open" else []
     right, wrong = (_ohms(bench, s, points) for s in (bench.right, slip))
     relative, fixed = bench.accuracy("resistance", OHMMETER)
     half = _halves(right, wrong, relative, fixed, 1 + max([COPPER_SHARE, *_copper_bands(bench)]))
     off = np.abs(right - wrong) / (half[0] + half[1])
     meter = f"ohmmeter, {100 * relative:g} % + {fixed:g} ohm"
-    how = "Plug out, capacitors drained. An ohmmeter on a winding kicks on release: short the unit's other winding."
+    dead = "Isolator locked off, the set's side proved dead" if fixed_wiring else "Plug out"
+    how = f"{dead}, capacitors drained. An ohmmeter on a winding kicks on release: short the unit's other winding."
     touch = (
         " Touch the leads together before and after: an open lead reads like right. An insulation tester, 500 V DC, "
         "finds a track that an ohmmeter does not."

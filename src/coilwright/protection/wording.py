@@ -12,7 +12,7 @@ def volts(value: float) -> str:
 
 
 def volts_rms(value: float) -> str:
-    return f"{show(value, 'voltage')} rms"
+    return f"{show(value, 'voltage')} rms" if value >= 1e-3 or value == 0 else "below 1 mV rms"
 
 
 def volts_peak(value: float) -> str:

@@ -93,7 +93,7 @@ def _kills(row: SlipRow) -> str:
 
 def _telltale(t: Telltale | None) -> str:
     if t is None:
-        return "Telltale: none. No reading within the touch limit tells this from right: trace every lead, two persons."
+        return "Telltale: none. No reading within the touch limit tells it from right: trace each lead, all drained."
     places = {"feed current": "in the feed", "limiter": "across the limiter"}
     between = places.get(t.test, f"between {t.between[0]} and {t.between[1]}")
     return f"Telltale {between}: right {_reading(t.right, t)}, wrong {_reading(t.wrong, t)} ({t.meter}). {t.how}"

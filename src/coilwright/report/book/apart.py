@@ -122,9 +122,14 @@ def _oven_charge(design: Design) -> _Topic:
             (
                 f"Drain each terminal to the chassis, then terminal to terminal, with one hand, through "
                 f"{quantity(ohms, 'ohm')} on an insulated stick, 5 s each; that is {quantity(peak / ohms, 'A')} "
-                "at first. Never a screwdriver."
+                f"and {quantity(peak**2 / ohms, 'W')} at first: several resistors in series, together made for "
+                f"{quantity(peak, 'V')} and for pulses of {quantity(energy, 'J')}; read tip to clamp before. Never a "
+                "screwdriver."
             ),
-            "Look that it is below 60 V DC with a meter that stands it, clip a wire across the terminals, leave it on.",
+            (
+                f"Look that it is below 60 V DC with a meter and probes rated for {quantity(peak, 'V')}: an open stick "
+                "leaves all of that. Clip a wire across the terminals, leave it on."
+            ),
             "Only now cut: primary leads long, the tied end on its lug, the heater winding left on and taped.",
             CATALOGUE["oven-capacitor"].what,
         ),

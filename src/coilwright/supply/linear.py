@@ -333,9 +333,7 @@ def _kept(equations: Equations, harmonics: NDArray[np.int64], drawn: Real) -> Re
             equations.memo["solved"] = known
         if m <= n:
             return known
-        return Reduced(
-            equations, harmonics, known.open[:n], known.impedance[:n], known.rest[:n], known.transfer[:n]
-        )
+        return Reduced(equations, harmonics, known.open[:n], known.impedance[:n], known.rest[:n], known.transfer[:n])
     known = _solved(equations, harmonics, drawn)
     equations.memo["solved"] = known
     return known

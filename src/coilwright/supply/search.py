@@ -58,9 +58,7 @@ class Search:
         batch = self.family.batch(harmonics, np.arange(count))
         begin = np.concatenate([linear_start(batch)[None], self._random(starts, seed, n)])  # (s, k, h, p)
         every = np.tile(np.arange(count), len(begin))
-        first = balance(
-            batch.take(every), begin.reshape(-1, *begin.shape[2:]), max_iterations=_STEPS, tolerance=1e-7
-        )
+        first = balance(batch.take(every), begin.reshape(-1, *begin.shape[2:]), max_iterations=_STEPS, tolerance=1e-7)
         kept: list[_Start] = []
         for k in range(count):
             here = first.flux[k::count][first.converged[k::count]]

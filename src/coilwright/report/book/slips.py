@@ -52,7 +52,7 @@ def _row(place: int, r: SlipRow) -> tuple[Cell, ...]:
         Cell(fixed(r.open_voltage, 1e3), r.mark),
         Cell("-" if touch is None else fixed(touch.current, 1e-3), None if touch is None else r.mark),
         Cell(fixed(r.mains_current, 1), r.mark),
-        Cell("none: check it by eye" if t is None else f"{t.between[0]} to {t.between[1]}"),
+        Cell("none before the mains is on" if t is None else f"{t.between[0]} to {t.between[1]}"),
         Cell("-" if t is None else _reads(t, t.right)),
         Cell("-" if t is None else _reads(t, t.wrong)),
     )

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import chi2
+from scipy.special import gammaincc
 
 Real = NDArray[np.float64]
 
@@ -51,7 +51,7 @@ def likelihood(read: Real, expected: Expected, meter: Real) -> float:
     """Return how often readings at least as far off as these come about if the sense is true (chi-squared test)."""
     off = read - expected.readings
     distance = float(off @ np.linalg.solve(expected.covariance(meter), off))
-    return float(chi2.sf(distance, read.size))
+    return float(gammaincc(read.size / 2, distance / 2))  # the upper tail of chi-squared
 
 
 def possible(read: Real, senses: Sequence[Expected], meter: Real) -> list[int]:

@@ -13,7 +13,7 @@ from coilwright.model.machine import Drive as Driven
 from coilwright.model.machine import Reading
 from coilwright.supply.build import build, mains_circuit
 from coilwright.supply.circuits import TransformerCircuit
-from coilwright.supply.low_drive import Drive, _driven, at_low_flux, plug_out, toggled
+from coilwright.supply.low_drive import Drive, at_low_flux, driven, plug_out, toggled
 from coilwright.supply.steady import rms, solve_network
 
 Pair = tuple[str, str]
@@ -37,7 +37,7 @@ class Case:
     def read(self, at: Pair, volts: float, pairs: list[Pair]) -> list[Reading]:
         """Return what the meter shows at these pairs with the adapter at ``at``."""
         wired = toggled(plug_out(self.arrangement), sorted(self.wrong))
-        network = _driven(
+        network = driven(
             build(wired, self.true_circuits, mains_circuit(self.design.site)), Drive(volts, at), self.adapter
         )
         state = solve_network(network, highest=1, limit=1)

@@ -157,3 +157,11 @@ def test_the_adapters_own_leads_are_within_reach(demo):
     result = polarity(replace(design, readings=()), shelf=known, drive=40.0, at=("hot_a", "ground"))
     assert result.reachable >= 40.0
     assert [t.grade for t in result.tags if t.id == "test-drive-live"] == ["STOP"]
+
+
+def test_copper_goes_through_a_choke(demo):
+    # The plug's pins lie behind the ballast: 6 V there reaches both primaries through it, and steps up.
+    design, known = demo
+    result = polarity(replace(design, readings=()), shelf=known, drive=6.0, at=("live", "return"))
+    assert row(result, "hot_a", "ground").right.value > 30.0
+    assert [t.grade for t in result.tags if t.id == "test-drive-live"] == ["STOP"]

@@ -72,6 +72,7 @@ class _Bench:
     wired: Wired
     units: tuple[str, ...]
     ground: str
+    copper: Mapping[str, str]  # node -> what copper joins it to
 
     def senses(self, drive: Drive, pairs: Sequence[Pair]) -> list[Sense]:
         return solve_senses(self.arrangement, self.circuits, self.mains, drive, self.units, pairs)
@@ -112,11 +113,11 @@ def polarity(
         _check_read(bench, r)
     where = at or _usual_place(bench, taken)
     _check_joints(bench, where)
-    volts = drive if drive is not None else _usual_drive(bench, where, taken)
+    per_volt, between, plug = _reach(bench, where)
+    volts = drive if drive is not None else _usual_drive(where, taken, per_volt)
     fed = Drive(volts, where)
     pairs = _pairs(bench, taken)
     sheet = bench.senses(fed, pairs)
-    most, between, plug = _reach(bench, fed)
     verdict, words, found, further = _decode(bench, taken)
     here = [r for r in taken if r.drive is not None and set(r.drive.between) == set(where)]
     read = {frozenset(p): r.value for r in here if (p := _joints(r))}
@@ -128,10 +129,10 @@ def polarity(
         volts,
         where,
         tuple(_row(k, p, sheet, read.get(frozenset(p))) for k, p in enumerate(pairs)),
-        most,
+        per_volt * volts,
         between,
-        plug,
-        most / BODY,
+        None if plug is None else plug * volts,
+        per_volt * volts / BODY,
         verdict,
         words,
         found,
@@ -178,7 +179,8 @@ def _bench(design: Design, arrangement: Arrangement | None, shelf: ShelfResult |
         raise InputError([Problem(where, design.line_of(where), message, "Prove it in parts, a few units at a time.")])
     cores = [w.node(f"{u}.core") for u in units]
     ground = w.joint_of.get("mains.earth") or max(cores, key=cores.count)
-    return _Bench(design, chosen, circuits, mains_circuit(design.site), w, units, ground)
+    mains = mains_circuit(design.site)
+    return _Bench(design, chosen, circuits, mains, w, units, ground, joined(chosen, circuits, mains))
 
 
 def _belongs(r: Reading, bench: _Bench) -> bool:
@@ -234,8 +236,7 @@ def _check_joints(bench: _Bench, where: Pair) -> None:
     if missing or where[0] == where[1]:
         message = f"there is no joint {missing[0]}" if missing else f"both ends are the joint {where[0]}"
         raise InputError([Problem("--at", None, message, hint)])
-    roots = joined(bench.arrangement, bench.circuits, bench.mains)
-    if roots.get(where[0]) != roots.get(where[1]):
+    if bench.copper.get(where[0]) != bench.copper.get(where[1]):
         message = f"no winding joins {where[0]} and {where[1]} with the plug out: a drive between them tests insulation"
         raise InputError(
             [Problem("--at", None, message, "feed two joints of one winding, one high end to earth at best")]
@@ -251,19 +252,19 @@ def _check_read(bench: _Bench, r: Reading) -> None:
         raise InputError([Problem("--read", None, f"there is no joint {missing[0]}", hint)])
 
 
-def _usual_drive(bench: _Bench, where: Pair, taken: Sequence[Reading]) -> float:
+def _usual_drive(where: Pair, taken: Sequence[Reading], per_volt: float) -> float:
     for r in taken:
         if r.drive is not None and r.drive.between == where:
             return r.drive.voltage
-    per_volt = _reach(bench, Drive(1.0, where))[0]
     return next((v for v in ADAPTER_VOLTS if v * per_volt <= TOUCH_LIMIT_RMS), ADAPTER_VOLTS[-1])
 
 
-def _reach(bench: _Bench, drive: Drive) -> tuple[float, Pair, float | None]:
-    """Return the highest voltage between two points that copper joins, where, and that of the plug's pins."""
-    roots = joined(bench.arrangement, bench.circuits, bench.mains)
+def _reach(bench: _Bench, where: Pair) -> tuple[float, Pair, float | None]:
+    """Return the highest voltage between two points that copper joins, where, and that of the plug's pins, per volt of
+    a drive there: at low flux everything is in proportion.
+    """
     pins = tuple(bench.wired.joint_of[p] for p in bench.wired.joint_of if p.startswith("mains.") and p != "mains.earth")
-    return reach(bench.arrangement, bench.circuits, bench.mains, drive, bench.units, roots, pins)
+    return reach(bench.arrangement, bench.circuits, bench.mains, Drive(1.0, where), bench.units, bench.copper, pins)
 
 
 def _pairs(bench: _Bench, taken: Sequence[Reading]) -> list[Pair]:
@@ -271,17 +272,16 @@ def _pairs(bench: _Bench, taken: Sequence[Reading]) -> list[Pair]:
 
     A joint that no copper joins to earth is read against another one of its own circuit.
     """
-    roots = joined(bench.arrangement, bench.circuits, bench.mains)
     ends = dict.fromkeys(e for u in bench.units for e in bench.wired.high_ends(u))
     high = [e for e in ends if e in bench.arrangement.joints and e != bench.ground]
     pairs: dict[frozenset[str], Pair] = {}
     for e in high:
         mates = [bench.ground, *(o for o in high if o != e)]
-        mate = next((m for m in mates if m in roots and roots[m] == roots.get(e)), None)
+        mate = next((m for m in mates if m in bench.copper and bench.copper[m] == bench.copper.get(e)), None)
         if mate is not None:
             pairs.setdefault(frozenset((e, mate)), (e, mate))
     out = bench.arrangement.output
-    if roots.get(out[0]) == roots.get(out[1]):
+    if bench.copper.get(out[0]) == bench.copper.get(out[1]):
         pairs.setdefault(frozenset(out), out)
     for r in taken:
         p = _joints(r)
@@ -406,7 +406,7 @@ def _further(
         place = (end, bench.ground)
         if end not in bench.arrangement.joints or end == bench.ground or frozenset(place) in used:
             continue
-        best = _better(best, _best_at(bench, Drive(_usual_drive(bench, place, ()), place), (), left))
+        best = _better(best, _best_at(bench, Drive(_usual_drive(place, (), _reach(bench, place)[0]), place), (), left))
     return best
 
 
@@ -423,8 +423,7 @@ def _best_at(
     known = [p for r in rows if (p := _joints(r)) is not None]
     read = np.array([r.value for r in rows])
     meter = [_meter(r, bench.design) for r in rows]
-    roots = joined(bench.arrangement, bench.circuits, bench.mains)
-    joints = [j for j in bench.arrangement.joints if roots.get(j) == roots.get(drive.at[0])]
+    joints = [j for j in bench.arrangement.joints if bench.copper.get(j) == bench.copper.get(drive.at[0])]
     asked = [p for p in combinations(joints, 2) if frozenset(p) not in {frozenset(k) for k in (*known, drive.at)}]
     if not asked:
         return None

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from coilwright.analyses.topology import Link, Wired, groups, two_ended
+from coilwright.analyses.topology import Link, Wired, two_ended
 from coilwright.model.parts import Capacitor, Choke, Resistor, Transformer, Variable
+from coilwright.supply.network import groups
 
 #: Kinds whose own magnetic shunts limit the current, while these are as built.
 SELF_LIMITING = ("sign", "ignition")

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import combinations
-from math import exp, inf, log, sqrt
+from math import inf, log, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +20,7 @@ from coilwright.analyses.results import PartResult
 from coilwright.analyses.slip_networks import Slip, altered
 from coilwright.analyses.slips_results import Telltale
 from coilwright.analyses.telltale_limiter import limited
-from coilwright.analyses.topology import MAINS_POLES, Wired, groups
+from coilwright.analyses.topology import MAINS_POLES, Wired
 from coilwright.errors import SolverError
 from coilwright.measurement.kinds import WARM
 from coilwright.measurement.senses import MODEL_SHARE
@@ -38,21 +38,19 @@ from coilwright.supply.circuits import (
     TransformerCircuit,
 )
 from coilwright.supply.low_drive import (
-    ADAPTER_RESISTANCE,
-    ADAPTER_SPREAD,
-    IRON_FACTOR,
-    IRON_SPREAD,
-    LEAKAGE_SPREAD,
     MOST_UNITS,
     REFERENCE,
     Drive,
-    at_low_flux,
+    copper,
+    driven,
     joined,
+    moves_of,
     plug_out,
     reach,
-    with_leakage,
+    trials_of,
+    unplugged,
 )
-from coilwright.supply.network import EARTH, Branch, Network, Source
+from coilwright.supply.network import EARTH, Branch, Network
 from coilwright.supply.steady import Steady, rms, solve_networks
 
 Real = NDArray[np.float64]
@@ -369,28 +367,16 @@ def _sweep(bench: Bench, slip: Slip, fed: Pair, pairs: Sequence[Pair], *, shorte
     joint_of = {t: j for j, ts in bare.joints.items() for t in ts}
     named = {t: _node(t, bench.w, joint_of) for t in dict.fromkeys(x for p in (*pairs, fed) for x in p)}
     a, b = named[fed[0]], named[fed[1]]
-    units = bench.w.of(Transformer)
-    off = frozenset(bench.w.of(Capacitor))
 
     def network(circuits: Circuits, ohms: float) -> Network:
-        made = altered(replace(slip, arrangement=bare), build(bare, circuits, bench.mains, without=off))
-        extra = [Branch("drive:reference", b, EARTH, REFERENCE)]
+        made = altered(replace(slip, arrangement=bare), unplugged(bare, circuits, bench.mains))
         if shorted and made.output is not None:
-            extra.append(Branch("output:short", *made.output, REFERENCE))
-        source = Source("drive", a, b, complex(sqrt(2)), ohms, 0.0)
-        return replace(made, sources=(source,), branches=(*made.branches, *extra), output=None)
+            made = replace(made, branches=(*made.branches, Branch("output:short", *made.output, REFERENCE)))
+        return driven(made, Drive(1.0, (a, b)), ohms)
 
-    tired: dict[str, PartCircuit] = {**bench.circuits}
-    for u in units:
-        tired[u] = at_low_flux(circuit_of(u, bench.circuits), IRON_FACTOR)
-    sets = [(tired, ADAPTER_RESISTANCE)]
-    for u in units:
-        moved = [at_low_flux(circuit_of(u, bench.circuits), IRON_FACTOR * exp(s * IRON_SPREAD)) for s in (1.0, -1.0)]
-        moved += [with_leakage(tired[u], exp(s * LEAKAGE_SPREAD)) for s in (1.0, -1.0)]
-        sets += [({**tired, u: one}, ADAPTER_RESISTANCE) for one in moved]
-    sets += [(tired, ADAPTER_RESISTANCE * exp(way * ADAPTER_SPREAD)) for way in (1.0, -1.0)]
-    networks = [network(c, r) for c, r in [*sets, (bench.circuits, 0.0)]]
-    root = _copper(networks[0])
+    trials = [*trials_of(bench.circuits, bench.w.of(Transformer)), (bench.circuits, 0.0)]
+    networks = [network(circuits, ohms) for circuits, ohms in trials]
+    root = copper(networks[0])
     if a == b or root.get(a) is None or root.get(a) != root.get(b):
         return None
     try:
@@ -401,15 +387,15 @@ def _sweep(bench: Bench, slip: Slip, fed: Pair, pairs: Sequence[Pair], *, shorte
         return None
     nodes = [(named[p], named[q]) for p, q in pairs]
     solved = [s for s in states if s is not None]
-    copper = np.array([root.get(p) is not None and root.get(p) == root.get(q) for p, q in nodes] + [True])
-    rows = np.array([_read(s, nodes, copper) for s in solved])
-    base, up, down = rows[0], rows[1:-1:2] - rows[0], rows[2:-1:2] - rows[0]
+    met = np.array([root.get(p) is not None and root.get(p) == root.get(q) for p, q in nodes] + [True])
+    rows = np.array([_read(s, nodes, met) for s in solved])
+    base, (moves, bend) = rows[0], moves_of(rows[:-1])
     scale = np.append([max(_size(solved[0], p), _size(solved[0], q)) if j else 0.0
-                       for (p, q), j in zip(nodes, copper, strict=False)], base[-1])  # fmt: skip
-    spread = np.sqrt(((up - down) ** 2).sum(0) / 4 + ((up + down) ** 2).sum(0) / 4 + (MODEL_SHARE * scale) ** 2)
+                       for (p, q), j in zip(nodes, met, strict=False)], base[-1])  # fmt: skip
+    spread = np.sqrt((moves**2).sum(0) + bend**2 + (MODEL_SHARE * scale) ** 2)
     top = solved[-1]
-    highest = max((r for r, j in zip(_read(top, nodes, copper)[:-1], copper, strict=False) if j), default=1.0)
-    return _Sweep(np.where(copper, base, np.nan), spread, max(float(highest), 1.0))
+    highest = max((r for r, j in zip(_read(top, nodes, met)[:-1], met, strict=False) if j), default=1.0)
+    return _Sweep(np.where(met, base, np.nan), spread, max(float(highest), 1.0))
 
 
 def _reach(bench: Bench, fed: Pair) -> float:
@@ -438,12 +424,6 @@ def _node(terminal: str, w: Wired, joint_of: Mapping[str, str]) -> str:
     if f"high_{kept}" == end:
         return joint_of.get(f"{unit}.core", f"{unit}.core")
     return terminal
-
-
-def _copper(network: Network) -> dict[str, str]:
-    links = [(e.a, e.b) for e in network.branches] + [(x.a, x.b) for x in network.windings]
-    links += [(p.a, p.b) for p in network.ports if EARTH not in (p.a, p.b)]
-    return groups([x for x in links if EARTH not in x], [n for n in network.nodes() if ":" not in n])
 
 
 def _size(state: Steady, node: str) -> float:

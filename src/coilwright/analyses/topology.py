@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import inf
@@ -12,6 +12,7 @@ from coilwright.model.parts import Capacitor, Choke, Resistor, Transformer, Vari
 from coilwright.protection.body import TOUCH_LIMIT_RMS
 from coilwright.supply.build import part_of
 from coilwright.supply.circuits import PartCircuit, TransformerCircuit
+from coilwright.supply.network import groups
 
 MAINS_POLES = ("mains.line", "mains.neutral", "mains.line_2")
 
@@ -157,21 +158,6 @@ def two_ended(w: Wired) -> tuple[Link, ...]:
         elif w.shorted(name):
             links.append(w.primary_ends(name))
     return tuple(link for link in links if w.earth not in link)
-
-
-def groups(pairs: Iterable[tuple[str, str]], nodes: Iterable[str]) -> dict[str, str]:
-    """Return a representative for each node after joining the pairs."""
-    parent = {n: n for n in nodes}
-
-    def root(n: str) -> str:
-        parent.setdefault(n, n)
-        while parent[n] != n:
-            n = parent[n]
-        return n
-
-    for a, b in pairs:
-        parent[root(a)] = root(b)
-    return {n: root(n) for n in list(parent)}
 
 
 def parallel_groups(w: Wired) -> tuple[tuple[str, ...], ...]:

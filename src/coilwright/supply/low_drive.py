@@ -18,9 +18,9 @@ from numpy.typing import NDArray
 
 from coilwright.errors import SolverError
 from coilwright.model.design import Arrangement
-from coilwright.supply.build import build
+from coilwright.supply.build import build, circuit_of, part_of
 from coilwright.supply.circuits import CapacitorCircuit, MainsCircuit, PartCircuit, TransformerCircuit
-from coilwright.supply.network import EARTH, Branch, Network, Source
+from coilwright.supply.network import EARTH, Branch, Network, Source, groups
 from coilwright.supply.steady import Steady, rms, solve_networks
 
 #: Magnetising inductance at low flux over the fitted one: the middle of its range, and one standard deviation of its
@@ -52,8 +52,9 @@ class Sense:
     """One set of reversed high windings, with what each pair of nodes reads [V rms] and how that moves.
 
     ``readings`` has shape (pairs,); ``moves`` (unknowns, pairs) is the change by one standard deviation of each
-    unknown: the iron of each unit, its leakage, then the adapter. ``bend`` (pairs,) is what a straight line leaves out
-    of those changes, as a standard deviation. ``potentials`` maps every node to its phasor against the drive's return.
+    unknown: the iron and the leakage of each unit, then the adapter. ``bend`` (pairs,) is what a straight line leaves
+    out of those changes, as a standard deviation. ``potentials`` maps every node to its phasor against the drive's
+    return.
     """
 
     reversed: tuple[str, ...]
@@ -110,34 +111,79 @@ def solve_senses(
         If a network did not converge; no reading is shown then.
     """
     sets = list(senses if senses is not None else senses_of(units))
-    bare = plug_out(arrangement)
-    out_of_it = frozenset(n for n in _instances(bare) if isinstance(_circuit(n, circuits), CapacitorCircuit))
-    steps = [(kind, u, way) for kind in ("iron", "leakage") for u in units for way in (1.0, -1.0)]
-    steps += [("adapter", "", 1.0), ("adapter", "", -1.0)]
-    networks: list[Network] = []
-    for windings in sets:
-        wired = toggled(bare, windings)
-        for kind, unit, way in (("", "", 0.0), *steps):
-            tired = {**circuits, **{u: at_low_flux(_circuit(u, circuits), IRON_FACTOR) for u in units}}
-            ohms = ADAPTER_RESISTANCE * (exp(way * ADAPTER_SPREAD) if kind == "adapter" else 1.0)
-            if kind == "iron":
-                tired[unit] = at_low_flux(_circuit(unit, circuits), IRON_FACTOR * exp(way * IRON_SPREAD))
-            elif kind == "leakage":
-                tired[unit] = with_leakage(tired[unit], exp(way * LEAKAGE_SPREAD))
-            networks.append(_driven(build(wired, tired, mains, without=out_of_it), drive, ohms))
-    states = solve_networks(networks, highest=1, limit=1)
-    if any(s is None for s in states):
-        raise SolverError("the low-voltage network did not converge")
-    rows, step = [s for s in states if s is not None], len(steps) + 1
+    trials = trials_of(circuits, units)
+    networks = [
+        driven(unplugged(toggled(arrangement, windings), parts, mains), drive, ohms)
+        for windings in sets
+        for parts, ohms in trials
+    ]
+    rows, step = _solved(networks), len(trials)
     found = []
     for k, windings in enumerate(sets):
-        base, *moved = rows[k * step : (k + 1) * step]
-        readings = _read(base, pairs)
-        ends = np.array([_read(s, pairs) for s in moved])
-        up, down = ends[0::2] - readings, ends[1::2] - readings
-        bend = np.sqrt((((up + down) / 2) ** 2).sum(axis=0))
-        found.append(Sense(windings, readings, (up - down) / 2, bend, _potentials(base)))
+        states = rows[k * step : (k + 1) * step]
+        readings = np.array([[rms(s.voltage(a, b)) for a, b in pairs] for s in states])
+        found.append(Sense(windings, readings[0], *moves_of(readings), _potentials(states[0])))
     return found
+
+
+def trials_of(circuits: Mapping[str, PartCircuit], units: Sequence[str]) -> list[tuple[dict[str, PartCircuit], float]]:
+    """Return circuits at low flux with the adapter's impedance [ohm]: as expected, then with each unknown moved by one
+    standard deviation up and down: the iron and the leakage of each unit, then the adapter.
+    """
+    own = {u: circuit_of(u, circuits) for u in units}
+    usual: dict[str, PartCircuit] = {**circuits, **{u: at_low_flux(c, IRON_FACTOR) for u, c in own.items()}}
+    trials = [(usual, ADAPTER_RESISTANCE)]
+    for u in units:
+        moved = [at_low_flux(own[u], IRON_FACTOR * exp(way * IRON_SPREAD)) for way in (1.0, -1.0)]
+        moved += [with_leakage(usual[u], exp(way * LEAKAGE_SPREAD)) for way in (1.0, -1.0)]
+        trials += [({**usual, u: one}, ADAPTER_RESISTANCE) for one in moved]
+    return trials + [(usual, ADAPTER_RESISTANCE * exp(way * ADAPTER_SPREAD)) for way in (1.0, -1.0)]
+
+
+def moves_of(readings: Real) -> tuple[Real, Real]:
+    """Return what readings (trials, m), in the order of ``trials_of``, move by one standard deviation of each unknown,
+    (unknowns, m), and what a straight line leaves out of that, (m,).
+    """
+    up, down = readings[1::2] - readings[0], readings[2::2] - readings[0]
+    return (up - down) / 2, np.sqrt((((up + down) / 2) ** 2).sum(axis=0))
+
+
+def unplugged(arrangement: Arrangement, circuits: Mapping[str, PartCircuit], mains: MainsCircuit) -> Network:
+    """Return the network with its plug out and every capacitor off."""
+    bare = plug_out(arrangement)
+    instances = dict.fromkeys(part_of(t)[0] for ts in bare.joints.values() for t in ts)
+    off = frozenset(n for n in instances if isinstance(circuit_of(n, circuits), CapacitorCircuit))
+    return build(bare, circuits, mains, without=off)
+
+
+def copper(network: Network) -> dict[str, str]:
+    """Return a representative for each node: nodes with the same one are joined by copper, also through a choke.
+
+    Between circuits that share no node a meter shows nothing but stray capacitance.
+    """
+    links = [(e.a, e.b) for e in network.branches]
+    links += [(w.a, w.b) for w in network.windings] + [(p.a, p.b) for p in network.ports]
+    links = [link for link in links if EARTH not in link]
+    return {n: root for n, root in groups(links, network.nodes()).items() if ":" not in n}
+
+
+def joined(arrangement: Arrangement, circuits: Mapping[str, PartCircuit], mains: MainsCircuit) -> dict[str, str]:
+    """Return ``copper`` of the arrangement with its plug out and every capacitor off."""
+    return copper(unplugged(arrangement, circuits, mains))
+
+
+def _solved(networks: Sequence[Network]) -> list[Steady]:
+    """Return the state of each network at the fundamental; the iron is nowhere near its knee.
+
+    Raises
+    ------
+    SolverError
+        If one of them did not converge.
+    """
+    states = [s for s in solve_networks(networks, highest=1, limit=1) if s is not None]
+    if len(states) < len(networks):
+        raise SolverError("the low-voltage network did not converge")
+    return states
 
 
 def at_low_flux(circuit: PartCircuit, factor: float) -> PartCircuit:
@@ -164,23 +210,12 @@ def with_leakage(circuit: PartCircuit, factor: float) -> PartCircuit:
     )
 
 
-def _instances(arrangement: Arrangement) -> list[str]:
-    return list(dict.fromkeys(t.rpartition(".")[0] for ts in arrangement.joints.values() for t in ts))
-
-
-def _circuit(instance: str, circuits: Mapping[str, PartCircuit]) -> PartCircuit:
-    return circuits[instance] if instance in circuits else circuits[instance.rpartition(".")[0]]
-
-
-def _driven(network: Network, drive: Drive, ohms: float) -> Network:
+def driven(network: Network, drive: Drive, ohms: float) -> Network:
+    """Return an unplugged network fed by the adapter, whose own impedance is ``ohms``; its source is named drive."""
     a, b = drive.at
     source = Source("drive", a, b, complex(sqrt(2) * drive.volts), ohms, 0.0)
     reference = Branch("drive:reference", b, EARTH, REFERENCE)
     return replace(network, sources=(*network.sources, source), branches=(*network.branches, reference), output=None)
-
-
-def _read(state: Steady, pairs: Sequence[Pair]) -> Real:
-    return np.array([rms(state.voltage(a, b)) for a, b in pairs])
 
 
 def _potentials(state: Steady) -> dict[str, complex]:
@@ -190,28 +225,6 @@ def _potentials(state: Steady) -> dict[str, complex]:
         for n in state.equations.network.nodes()
         if not any(mark in n for mark in inner)
     }
-
-
-def joined(arrangement: Arrangement, circuits: Mapping[str, PartCircuit], mains: MainsCircuit) -> dict[str, str]:
-    """Return a representative for each node: nodes with the same one are joined by copper, the plug being out.
-
-    Between circuits that share no node a meter shows nothing but stray capacitance.
-    """
-    bare = plug_out(arrangement)
-    out_of_it = frozenset(n for n in _instances(bare) if isinstance(_circuit(n, circuits), CapacitorCircuit))
-    network = build(bare, circuits, mains, without=out_of_it)
-    parent = {n: n for n in network.nodes()}
-
-    def root(n: str) -> str:
-        while parent[n] != n:
-            n = parent[n]
-        return n
-
-    links = [(e.a, e.b) for e in network.branches] + [(w.a, w.b) for w in network.windings]
-    for a, b in links:
-        if EARTH not in (a, b):
-            parent[root(a)] = root(b)
-    return {n: root(n) for n in parent if ":" not in n}
 
 
 def reach(
@@ -229,18 +242,10 @@ def reach(
     ``roots`` is what ``joined`` returns. The iron is taken at its usual permeability and the adapter without impedance,
     which is where the volts are highest.
     """
-    bare = plug_out(arrangement)
-    out_of_it = frozenset(n for n in _instances(bare) if isinstance(_circuit(n, circuits), CapacitorCircuit))
-    wired = [build(toggled(bare, s), circuits, mains, without=out_of_it) for s in senses_of(units)]
-    networks = [_driven(network, drive, 0.0) for network in wired]
-    states = solve_networks(networks, highest=1, limit=1)
-    if any(s is None for s in states):
-        raise SolverError("the low-voltage network did not converge")
+    wired = [unplugged(toggled(arrangement, s), circuits, mains) for s in senses_of(units)]
     # the adapter's own two leads are within reach too, before anything is joined to them
     worst, where, plug = drive.volts, drive.at, None
-    for state in states:
-        if state is None:
-            continue
+    for state in _solved([driven(network, drive, 0.0) for network in wired]):
         volts = {n: v for n, v in _potentials(state).items() if n in roots}
         for (a, va), (b, vb) in combinations(volts.items(), 2):
             if roots[a] == roots[b] and abs(va - vb) > worst * (1 + 1e-9):

@@ -200,3 +200,18 @@ class Network:
             groups.setdefault(k, set()).add(node)
         groups.pop(len(nodes), None)
         return list(groups.values())
+
+
+def groups(pairs: Iterable[tuple[str, str]], nodes: Iterable[str]) -> dict[str, str]:
+    """Return a representative for each node after joining the pairs."""
+    parent = {n: n for n in nodes}
+
+    def root(n: str) -> str:
+        parent.setdefault(n, n)
+        while parent[n] != n:
+            n = parent[n]
+        return n
+
+    for a, b in pairs:
+        parent[root(a)] = root(b)
+    return {n: root(n) for n in list(parent)}

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from coilwright.analyses.results import SupplyResult
-from coilwright.analyses.slips_results import SlipRow, SlipTouch
+from coilwright.analyses.slips_results import SlipRow
+from coilwright.analyses.what_ifs import Touch
 from coilwright.model.site import Site
 from coilwright.protection.body import LET_GO_CURRENT, TOUCH_LIMIT_RMS
 from coilwright.protection.breaker import NON_TRIP, verdict
@@ -143,7 +144,7 @@ def _metal(row: SlipRow) -> Iterator[str]:
         yield f"A hand on {touch.where} takes {_band(touch)}."
 
 
-def _band(touch: SlipTouch) -> str:
+def _band(touch: Touch) -> str:
     low, high = amperes(touch.current_1000), amperes(touch.current_575)
     return low if low == high else f"{low} to {high}"
 

@@ -15,12 +15,12 @@ from coilwright.analyses.shelf import shelf as identify
 from coilwright.analyses.sides import correction_capacitors, low_side
 from coilwright.analyses.slip_networks import Slip, network_of, node_of, slips_of
 from coilwright.analyses.slip_words import harm_of, sees
-from coilwright.analyses.slips_results import Charge, SlipRow, SlipsResult, SlipTouch
+from coilwright.analyses.slips_results import Charge, SlipRow, SlipsResult
 from coilwright.analyses.supply import supply
 from coilwright.analyses.tank import tank_capacitance, tank_unit
 from coilwright.analyses.telltales import Bench, discharge_rule, telltale_of
 from coilwright.analyses.topology import Wired, wired_with
-from coilwright.analyses.what_ifs import loaded, solved, touches
+from coilwright.analyses.what_ifs import Touch, loaded, solved, touches
 from coilwright.errors import InputError, Problem, SolverError
 from coilwright.model.design import Arrangement, Design
 from coilwright.model.parts import Capacitor, Transformer
@@ -240,7 +240,7 @@ def _cores(bench: _Bench, slip: Slip, got: _Solved) -> dict[str, float]:
     return {n: max(rms(s.potential(core)) for s in states) for n, core in nodes.items() if states}
 
 
-def _touches(bench: _Bench, slip: Slip, got: _Solved) -> tuple[tuple[SlipTouch, ...], tuple[str, ...]]:
+def _touches(bench: _Bench, slip: Slip, got: _Solved) -> tuple[tuple[Touch, ...], tuple[str, ...]]:
     """Return a body at every core, at the earth joint, at every end of the output and across it, the worst first.
 
     In a body contact it is the one that the slip is, found with nobody else in the circuit.
@@ -264,10 +264,7 @@ def _touches(bench: _Bench, slip: Slip, got: _Solved) -> tuple[tuple[SlipTouch, 
     if slip.id == "safety-gap-missing" and bench.tank is not None:
         network = network.with_capacitor(bench.tank)
     found, missing = touches(network, bench.best, volts, across)
-    rows = [
-        SlipTouch(t.where, t.voltage, t.current_575, t.current_1000, t.residual, t.load, t.where in metal, t.across)
-        for t in found
-    ]
+    rows = [replace(t, metal=t.where in metal) for t in found]
     rows.sort(key=lambda t: (t.current <= LET_GO_CURRENT, not t.metal, t.across, -t.current))
     return tuple(rows), tuple(f"{slip.id}, {slip.subject}: {m}" for m in missing)
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from coilwright.analyses.results import SupplyResult
+from coilwright.analyses.what_ifs import Touch
 from coilwright.model.known import Mark
 from coilwright.protection.tag import Tag
 
@@ -41,27 +42,6 @@ class Telltale:
     def separation(self) -> float:
         """Return the distance of the readings over the sum of their half widths: above 1 they cannot be confused."""
         return abs(self.right - self.wrong) / (self.half_right + self.half_wrong)
-
-
-@dataclass(frozen=True)
-class SlipTouch:
-    """A body from one place to earth, or across the output, at the load where most flows. ``voltage`` stands there
-    before it is touched [V rms], NaN where that is not known.
-    """
-
-    where: str
-    voltage: float
-    current_575: float
-    current_1000: float
-    residual: float
-    load: str
-    metal: bool  # a core or the earth joint: taken for earthed
-    across: bool = False  # from one end of the output to the other
-
-    @property
-    def current(self) -> float:
-        """Return the larger of the two currents [A rms]."""
-        return max(self.current_575, self.current_1000)
 
 
 @dataclass(frozen=True)
@@ -100,7 +80,7 @@ class SlipRow:
     mains_current_worst: float | None
     cores: Mapping[str, float]
     residual_current: float | None
-    touches: tuple[SlipTouch, ...] = ()
+    touches: tuple[Touch, ...] = ()
     telltale: Telltale | None = None
     charge: Charge | None = None
     peak: float | None = None  # highest across the output, where the tank is on
@@ -110,7 +90,7 @@ class SlipRow:
     unsolved: tuple[str, ...] = ()
 
     @property
-    def touch(self) -> SlipTouch | None:
+    def touch(self) -> Touch | None:
         """Return the worst body at metal taken for earthed, else the worst at a high end."""
         return self.touches[0] if self.touches else None
 

@@ -30,7 +30,8 @@ Circuits = Mapping[str, PartCircuit]
 class Touch:
     """A body between one place and earth, or across the output (``across``) [A rms, V rms].
 
-    ``voltage`` is what stands there before it is touched. The currents are those of the worst load, ``load``.
+    ``voltage`` is what stands there before it is touched, NaN where that is not known. The currents are those of the
+    worst load, ``load``. ``metal``: a core or the earth joint, which a hand takes for earthed.
     """
 
     where: str
@@ -40,6 +41,7 @@ class Touch:
     residual: float
     load: str
     across: bool = False
+    metal: bool = False
 
     @property
     def current(self) -> float:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from math import isfinite
 from typing import Any
 
-from coilwright.analyses.slips_results import Charge, SlipRow, SlipsResult, SlipTouch, Telltale
+from coilwright.analyses.slips_results import Charge, SlipRow, SlipsResult, Telltale
+from coilwright.analyses.what_ifs import Touch
 from coilwright.model.design import Design
 from coilwright.report.json_common import finished, head
 
@@ -60,7 +61,7 @@ def _row(r: SlipRow) -> dict[str, Any]:
     }
 
 
-def _touch(t: SlipTouch) -> dict[str, Any]:
+def _touch(t: Touch) -> dict[str, Any]:
     return {
         "where": t.where,
         "voltage": t.voltage if isfinite(t.voltage) else None,

@@ -216,7 +216,7 @@ def _parallel(w: Wired, result: Characteristics, *, proved: bool) -> tuple[f.Par
     for names in parallel_groups(w):
         parts = [p for p in (w.part(n) for n in names) if isinstance(p, Transformer)]
         winding = [
-            max(rms(state.current(x.name)) for x in state.equations.network.windings if x.name.startswith(f"{n}.high"))
+            max(rms(state.current(x.name)) for x in state.network.windings if x.name.startswith(f"{n}.high"))
             for n in names
         ]
         rated = [amps for amps in map(_rated_current, parts) if amps is not None]

@@ -161,7 +161,7 @@ def _across(state: Steady) -> float:
 
 
 def _set_node(state: Steady) -> str:
-    return next(b.b for b in state.equations.network.branches if b.name == LIMITER)
+    return next(b.b for b in state.network.branches if b.name == LIMITER)
 
 
 # ---- right -----------------------------------------------------------------------------------------------------------

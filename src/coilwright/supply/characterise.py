@@ -223,7 +223,7 @@ def _stress(name: str, arrangement: Arrangement, states: list[Steady]) -> Transf
 def _loss(name: str, circuits: Mapping[str, PartCircuit], state: Steady) -> float:
     """Return the heat in one part [W]: copper and core."""
     circuit = circuit_of(name, circuits)
-    network = state.equations.network
+    network = state.network
     if isinstance(circuit, TransformerCircuit):
         copper = sum(
             w.resistance * rms(state.current(w.name)) ** 2
@@ -260,7 +260,7 @@ def balance_error(state: Steady) -> float:
     """Return the mismatch of mean power, relative to what the sources give: their work against every resistance's
     heat.
     """
-    network = state.equations.network
+    network = state.network
     given = sum(power(_emf(state, s.name), state.current(s.name)) for s in network.sources)
     heat = sum(s.resistance * rms(state.current(s.name)) ** 2 for s in network.sources)
     heat += sum(b.resistance * rms(state.current(b.name)) ** 2 for b in network.branches)
@@ -270,7 +270,7 @@ def balance_error(state: Steady) -> float:
 
 
 def _emf(state: Steady, name: str) -> Complex:
-    source = next(s for s in state.equations.network.sources if s.name == name)
+    source = next(s for s in state.network.sources if s.name == name)
     out = np.zeros(state.harmonics.size, dtype=complex)
     out[0] = source.peak
     return out

@@ -85,7 +85,7 @@ class Networks:
         for k, row in zip(places.tolist(), rows.tolist(), strict=True):
             r = self._at(harmonics, k)
             x = r.rest - np.matmul(r.transfer, result.current[row][:, :, None])[:, :, 0]
-            out.append(Steady(r.equations, harmonics, x, result.flux[row], float(result.residual[row])))
+            out.append(Steady(r.equations.network, harmonics, x, result.flux[row], float(result.residual[row])))
         return out
 
 
@@ -154,6 +154,5 @@ class Variants:
         out = []
         for m, (k, row) in enumerate(zip(places.tolist(), rows.tolist(), strict=True)):
             whole = with_row[m] if isinstance(self._elements[k], Branch) else x[m]
-            equations = assemble(self.networks[k])
-            out.append(Steady(equations, harmonics, whole, result.flux[row], float(result.residual[row])))
+            out.append(Steady(self.networks[k], harmonics, whole, result.flux[row], float(result.residual[row])))
         return out

@@ -60,7 +60,7 @@ def at(
 
 def _missing(capacitance: float, states: Sequence[Steady]) -> Missing:
     """Return what the states at one capacitance show, given highest peak first."""
-    output = states[0].equations.network.output if states else None
+    output = states[0].network.output if states else None
     ends = {joint: max(s.peak(s.potential(joint)) for s in states) for joint in output or ()}
     return Missing(capacitance, tuple(map(output_peak, states)), ends, tuple(s.settles for s in states))
 

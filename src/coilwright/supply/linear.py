@@ -33,17 +33,18 @@ LEAST_SERIES_IMPEDANCE = 0.1
 class Equations:
     """The matrices of one network. ``index`` maps node names and ``element:NAME`` current rows to places in x.
 
-    The last ``series`` rows of x are currents of elements with an impedance. ``memo`` keeps what was computed.
+    ``stamps`` hold conductance, capacitance and inverse inductance of everything but ``element``, the one across the
+    output by which this network differs from another; many networks share them. The last ``series`` rows of x are
+    currents of elements with an impedance. ``memo`` keeps what was computed.
     """
 
     network: Network
     index: dict[str, int]
-    conductance: Real
-    capacitance: Real
-    inverse_inductance: Real
+    stamps: tuple[Real, Real, Real]
     sources: Complex  # right side at the fundamental
     incidence: Real  # (x, ports): +1 at a, -1 at b
     series: int = 0
+    element: Branch | Capacitance | None = None
     memo: dict[Any, Any] = field(default_factory=dict, init=False, compare=False, repr=False)
 
     @property
@@ -60,6 +61,35 @@ class Equations:
             np.array([i.knee_current for i in irons]),
             np.array([i.exponent for i in irons], dtype=np.int64),
         )
+
+    @cached_property
+    def conductance(self) -> Real:
+        """Return what stands in A by itself, shape (x, x); a branch across the output has the last row."""
+        if not isinstance(self.element, Branch):
+            return self.stamps[0]
+        g = self.stamps[0].copy()
+        g[-1, -1] = -self.element.resistance
+        return g
+
+    @cached_property
+    def capacitance(self) -> Real:
+        """Return what stands in A times s, shape (x, x)."""
+        if self.element is None or (isinstance(self.element, Branch) and not self.element.inductance):
+            return self.stamps[1]
+        c = self.stamps[1].copy()
+        if isinstance(self.element, Branch):
+            c[-1, -1] = -self.element.inductance
+            return c
+        i, j = (self.index[n] for n in (self.element.a, self.element.b))
+        for k, m, sign in ((i, i, 1), (j, j, 1), (i, j, -1), (j, i, -1)):
+            if k >= 0 and m >= 0:
+                c[k, m] += sign * self.element.capacitance
+        return c
+
+    @property
+    def inverse_inductance(self) -> Real:
+        """Return what stands in A over s, shape (x, x)."""
+        return self.stamps[2]
 
     def matrix(self, harmonics: NDArray[np.int64]) -> Complex:
         """Return A at each harmonic, shape (h, x, x)."""
@@ -160,50 +190,30 @@ def _assembled(network: Network) -> Equations:
         gamma.stamp(i, j, 1 / port.iron.inductance)
         incidence[i, p] += 1
         incidence[j, p] -= 1
-    return Equations(
-        network, index, g.matrix(), c.matrix(), gamma.matrix(), b, incidence[:-1], series=sum(has_impedance)
-    )
+    stamps = g.matrix(), c.matrix(), gamma.matrix()
+    return Equations(network, index, stamps, b, incidence[:-1], series=sum(has_impedance))
 
 
 def with_element(equations: Equations, network: Network, element: Branch | Capacitance) -> Equations:
     """Return the equations of ``network``, which is that of ``equations`` but for one element across its output."""
     memo = equations.memo
     if isinstance(element, Capacitance):
-        i, j = (equations.index[n] for n in (element.a, element.b))
-        more = equations.capacitance.copy()
-        for k, m, sign in ((i, i, 1), (j, j, 1), (i, j, -1), (j, i, -1)):
-            if k >= 0 and m >= 0:
-                more[k, m] += sign * element.capacitance
-        return Equations(
-            network,
-            equations.index,
-            equations.conductance,
-            more,
-            equations.inverse_inductance,
-            equations.sources,
-            equations.incidence,
-            equations.series,
-        )
+        e = equations
+        return Equations(network, e.index, e.stamps, e.sources, e.incidence, e.series, element)
     key = f"bordered:{element.name}"
     if key not in memo:
-        given = (equations.conductance, equations.capacitance, equations.inverse_inductance)
         size = equations.sources.size
         wider = np.zeros((3, size + 1, size + 1))
-        wider[:, :-1, :-1] = given
+        wider[:, :-1, :-1] = equations.conductance, equations.capacitance, equations.inverse_inductance
         wider[0, :-1, -1] = wider[0, -1, :-1] = output_column(equations)[:, 0]
         incidence = np.zeros((size + 1, equations.incidence.shape[1]))
         incidence[:-1] = equations.incidence
         sources = np.zeros(size + 1, dtype=complex)
         sources[:-1] = equations.sources
-        memo[key] = {**equations.index, f"element:{element.name}": size}, wider, sources, incidence
-    index, (g, c, gamma), sources, incidence = memo[key]
-    g = g.copy()
-    g[-1, -1] = -element.resistance
-    if element.inductance:
-        c = c.copy()
-        c[-1, -1] = -element.inductance
+        memo[key] = {**equations.index, f"element:{element.name}": size}, tuple(wider), sources, incidence
+    index, stamps, sources, incidence = memo[key]
     series = equations.series + 1 if element.resistance >= LEAST_SERIES_IMPEDANCE else 0
-    return Equations(network, index, g, c, gamma, sources, incidence, series)
+    return Equations(network, index, stamps, sources, incidence, series, element)
 
 
 @dataclass(frozen=True)

@@ -222,7 +222,7 @@ def _potentials(state: Steady) -> dict[str, complex]:
     inner = (":", "drive")
     return {
         n: complex(state.potential(n)[0]) / sqrt(2)
-        for n in state.equations.network.nodes()
+        for n in state.network.nodes()
         if not any(mark in n for mark in inner)
     }
 

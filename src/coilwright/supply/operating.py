@@ -33,7 +33,7 @@ class Operating:
 
 def mains_voltage(state: Steady) -> Complex:
     """Return the amplitudes of the voltage between the first pole in use and the last [V peak]."""
-    poles = state.equations.network.sources
+    poles = state.network.sources
     return state.voltage(poles[0].a, poles[-1].a)
 
 
@@ -43,10 +43,10 @@ def operating(state: Steady, load: float | None, load_name: str = "load") -> Ope
     Power and reactive power are taken at the socket, between the poles in use; with three poles each counts against
     the star point. The residual current is what a residual-current device there would sum.
     """
-    output = state.equations.network.output
+    output = state.network.output
     volts = state.voltage(*output) if output else np.zeros(state.harmonics.size, dtype=complex)
     amps = state.current(load_name) if load is not None else np.zeros(state.harmonics.size, dtype=complex)
-    sources = state.equations.network.sources
+    sources = state.network.sources
     currents = [state.current(s.name) for s in sources]
     heaviest = max(currents, key=rms)
     real = sum(power(state.voltage(s.a, s.b), i) for s, i in zip(sources, currents, strict=True))

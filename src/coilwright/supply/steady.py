@@ -87,7 +87,7 @@ def all_states(
 
 def output_peak(state: Steady) -> float:
     """Return the highest instantaneous voltage across the output [V]; 0 where there is none."""
-    output = state.equations.network.output
+    output = state.network.output
     return state.peak(state.voltage(*output)) if output else 0.0
 
 

@@ -8,8 +8,8 @@ from functools import cached_property, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from coilwright.supply.linear import Complex, Equations, Real
-from coilwright.supply.network import EARTH
+from coilwright.supply.linear import Complex, Equations, Real, assemble
+from coilwright.supply.network import EARTH, Network
 
 WAVE_SAMPLES = 1024
 
@@ -18,12 +18,19 @@ WAVE_SAMPLES = 1024
 class Steady:
     """One periodic steady state. ``x`` (h, x): node potentials and element currents as complex amplitudes (peak)."""
 
-    equations: Equations
+    network: Network
     harmonics: NDArray[np.int64]
     x: Complex
     flux: Complex  # (h, p)
     residual: float
     settles: bool = True  # False: the middle one of three states, on which no real circuit rests
+
+    @property
+    def equations(self) -> Equations:
+        """Return the equations of the network; made when first asked for, since most states of a batch are read at
+        two or three places, or not at all.
+        """
+        return assemble(self.network)
 
     def potential(self, node: str) -> Complex:
         """Return the amplitudes of a node's potential to earth [V peak]."""
@@ -50,7 +57,7 @@ class Steady:
     @cached_property
     def mains_poles(self) -> tuple[str, ...]:
         """Return the names of the mains sources."""
-        return tuple(s.name for s in self.equations.network.sources)
+        return tuple(s.name for s in self.network.sources)
 
 
 def rms(amplitudes: Complex) -> float:

@@ -1,0 +1,1 @@
+"""Tank capacitors: film strings, home-made plates, what charges them and what they stand (SI)."""

@@ -1,4 +1,4 @@
-"""What every test shares: programs that some tests need, and one hypothesis profile for slow shared machines."""
+"""What every test shares: programs that some tests need, and one hypothesis profile for slow machines."""
 
 from __future__ import annotations
 

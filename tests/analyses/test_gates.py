@@ -41,7 +41,7 @@ def with_insulation(**tests):
 
 
 def insulation(ohms, volts=500.0, day=DAY, between=("primary", "core")):
-    return InsulationTest(between, volts, Read(ohms), Stamp("megger", day))
+    return InsulationTest(between, volts, Read(ohms), Stamp("insulation tester", day))
 
 
 def test_insulation_agrees_from_one_megohm_up_at_500_volts():
@@ -169,6 +169,18 @@ def test_the_stick_drains_each_capacitor_in_time_and_within_its_current():
     for farads, volts in ((40e-6, math.sqrt(2) * 1.1 * 230.0), (0.2e-6, peak / 8)):
         # V(t) = V exp(-t / RC), e.g. Kories and Schmidt-Walter, Electrical Engineering: a pocket reference, from memory
         assert volts * math.exp(-5.0 / (r.high * farads)) <= 60.0 * 1.0001
+
+
+def test_the_stick_meets_the_largest_store_whole():
+    # E = C V^2 / 2; what lies across one pair of joints drains through one stick, and a string of 2 x 8 counts whole.
+    r = row(judged(), "stick")
+    peak = math.sqrt(2) * 1.1 * 230.0
+    assert r.high == pytest.approx(5.0 / (60e-6 * math.log(peak / 60.0)), rel=1e-3)  # 40 and 20 uF together
+    assert f"{60e-6 * peak**2 / 2:.2f} J of C1, C2 in parallel" in r.note
+    own = supplied().gap_missing.own
+    higher = replace(supplied().gap_missing, own=replace(own, peak=1.5 * own.peak))
+    r = row(judged(made=replace(supplied(), gap_missing=higher)), "stick")
+    assert f"{2 * 0.2e-6 / 8 * (1.5 * own.peak) ** 2 / 2:.2f} J of the whole tank" in r.note
 
 
 # ---- under mains -----------------------------------------------------------------------------------------------------

@@ -11,7 +11,7 @@ from analyses.gate_cases import base, gate, judged, row, supplied
 from coilwright.analyses.charge import charge_row
 from coilwright.analyses.gate_rows_live import spacing_of
 from coilwright.model.known import Known
-from coilwright.model.machine import Protection
+from coilwright.model.machine import BleederResistor, Protection, Tank
 
 
 def test_the_spacing_of_a_nearly_uniform_gap():
@@ -40,10 +40,12 @@ def test_the_window_lies_between_open_peak_and_weakest_rating():
 
 
 def test_a_tank_string_can_be_the_weakest():
-    # two legs share what the string stands: 4 x 1000 V AC x sqrt(2) / 2 = 2.83 kV per leg
-    design = replace(base(), tank=replace(base().tank, strings=replace(base().tank.strings, series=4)))
+    # two legs share what the string stands. One charge through all units: with one of five at 0.9 C and the others at
+    # 1.1 C (10 % assumed) it takes (1/0.9) / (1/0.9 + 4/1.1) of the volts, and its 1000 V AC are reached first
+    design = replace(base(), tank=replace(base().tank, strings=replace(base().tank.strings, series=5)))
     window = judged(design=design).windows[0]
-    assert window.high_peak == pytest.approx(4 * 1000 * math.sqrt(2) / 2)
+    share = (1 / 0.9) / (1 / 0.9 + 4 / 1.1)
+    assert window.high_peak == pytest.approx(1000 * math.sqrt(2) / share / 2)
     assert "C3" in window.high_where
 
 
@@ -110,3 +112,13 @@ def test_every_capacitor_of_the_set_is_listed():
     assert rows["C3 in the tank"].units == 16
     assert rows["C3 in the tank"].peak == pytest.approx(supplied().gap_missing.own.peak / 8)
     assert rows["C1"].peak == pytest.approx(1.1 * 230 * math.sqrt(2))  # EN 50160: nominal + 10 %, from memory
+
+
+def test_a_bleeder_across_a_tank_that_is_no_string_has_its_time_in_the_list():
+    design = replace(base(), tank=Tank(capacitance=Known(50e-9)))
+    bare, fitted = (
+        next(c for c in judged(design=replace(design, protection=p)).charge if c.where == "tank")
+        for p in (None, Protection(bleeder=BleederResistor(Known(50e6))))
+    )
+    assert bare.fitted is None and bare.drain is None
+    assert fitted.drain == pytest.approx(50e6 * 50e-9 * math.log(fitted.peak / 50))

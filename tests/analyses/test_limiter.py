@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 import pytest
@@ -74,6 +75,26 @@ def test_band_holds_the_value_and_moves_the_right_way() -> None:
     for point in (demo("lamp", 500.0).opened, demo("lamp", 500.0).shorted):
         assert point.band is not None
         assert point.band[0] < point.limiter_voltage < point.band[1]
+
+
+def test_band_holds_rating_and_parts_and_what_is_zero_has_none() -> None:
+    # What a limiter 10 % off its rating shows, solved as one of that rating, lies in the band on either side.
+    result, design = demo("heater", 1000.0), bench()[0]
+    for rated in (900.0, 1100.0):
+        other = demo("heater", rated)
+        for here, there in ((result.opened, other.opened), (result.shorted, other.shorted)):
+            assert here.band is not None
+            assert here.band[0] <= there.limiter_voltage <= here.band[1]
+            low, high = here.bands["current"]
+            assert low <= there.current <= high
+    assert "output_current" not in result.opened.bands  # nothing flows, so nothing is uncertain
+    assert "output_voltage" not in result.shorted.bands
+    # The same set known from nothing but its plates: its no-load current is a guess, and the band says so.
+    guessed = [replace(t, open_test=(), short_test=(), low_voltage_test=()) for t in design.transformers]
+    pencil = limiter(replace(design, transformers=tuple(guessed)), Wanted("heater", 1000.0))
+    assert pencil.opened.band is not None and result.opened.band is not None
+    width = pencil.opened.band[1] - pencil.opened.band[0]
+    assert width > 2 * (result.opened.band[1] - result.opened.band[0])
 
 
 def test_mistakes_that_it_shows_and_those_that_it_cannot() -> None:

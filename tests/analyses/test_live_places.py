@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from analyses.workshop import (
@@ -73,6 +75,33 @@ def test_a_transformer_that_feeds_primaries_stands_in_front_whatever_its_kind():
         assert w.front_units == {"I1"}
         assert w.high_units() == ("T1",)
         assert not mains_in_series(w)
+
+
+@pytest.mark.parametrize(("plate", "told"), [("300 VA", "times the 300 VA"), (None, "not in the file")])
+def test_a_separating_transformer_is_held_against_its_plate(plate, told):
+    # S = V I at its own terminals; the same current comes from the mains, on which it stands alone.
+    front = joined(
+        {
+            "live": ["mains.line"],
+            "return": ["mains.neutral", "I1.primary_finish"],
+            "ground": ["mains.earth", "T1.core", "I1.core"],
+            "hot": JOINTS["hot"],
+        },
+        live=["I1.primary_start"],
+        sa=["I1.high_start", "B1.a"],
+        sb=["B1.b", "T1.primary_start"],
+        sc=["I1.high_finish", "T1.primary_finish"],
+    )
+    unit = transformer(
+        "I1", kind="isolation", plate_secondary="230 V", plate_power=plate, core_end="none", core_end_liftable=None
+    )
+    made = solved(SITE + transformer() + unit + CHOKE + wire(front))
+    (note,) = (n for n in made.notes if n.startswith("I1, a separating transformer"))
+    assert told in note and "No rule here judges that" in note
+    said, unit_of = re.search(r"up to ([\d.]+) (k?)VA", note).groups()
+    most = max(230 * p.mains_current for p in (made.open_circuit, made.best_power, made.short_circuit))
+    assert float(said) * (1e3 if unit_of else 1) == pytest.approx(most, rel=0.03)
+    assert not [n for n in solved(PLAIN).notes if "separating" in n]
 
 
 def test_a_loose_core_is_told_at_its_worst_load():

@@ -54,10 +54,10 @@ def test_a_failed_insulation_test_stops_its_part(volts, ohms, told):
 def test_a_better_insulation_of_a_later_day_counts():
     tests = (
         'insulation_test = [{ between = ["primary", "core"], applied = "500 V DC", resistance = "0.2 Mohm", '
-        'instrument = "megger", date = 2026-01-01 }, { between = ["primary", "core"], applied = "500 V DC", '
-        'resistance = "2 Gohm", instrument = "megger", date = 2026-02-01 }]\n'
+        'instrument = "insulation tester", date = 2026-01-01 }, { between = ["primary", "core"], applied = "500 V DC", '
+        'resistance = "2 Gohm", instrument = "insulation tester", date = 2026-02-01 }]\n'
     )
-    site = SITE + '[[instrument]]\nid = "megger"\nrating = "1 kV"\naccuracy = { resistance = "10 %" }\n'
+    site = SITE + '[[instrument]]\nid = "insulation tester"\nrating = "1 kV"\naccuracy = { resistance = "10 %" }\n'
     assert "insulation-low" not in ids(site + OVEN + tests)
     assert "insulation-low" in ids(site + OVEN + tests.replace("2026-02-01", "2025-02-01"))
 

@@ -227,7 +227,7 @@ def test_what_nothing_exposes_raises_its_tag(name: str) -> None:
 
 
 def test_a_limiter_is_the_last_resort_and_clears_no_tag(monkeypatch: pytest.MonkeyPatch) -> None:
-    done = bench("one unit")
+    done = bench("demo")
     monkeypatch.setattr(telltales, "_resistances", lambda *_: iter(()))
     monkeypatch.setattr(telltales, "_fed", lambda *_: iter(()))
     result = slips(done.design, right=done.result.right)
@@ -237,6 +237,11 @@ def test_a_limiter_is_the_last_resort_and_clears_no_tag(monkeypatch: pytest.Monk
     # shorted turns load the open set: more of the mains stands across what is in series with it
     assert t.right < t.wrong < 240 and t.separation > 1
     assert f"{row.id}, {row.subject}" in {tag.where for tag in result.tags if tag.id == "no-telltale"}
+    # A unit of which nothing was read draws anything from little to much by itself: there the heater tells nothing.
+    unread = bench("one unit")
+    guessed = slips(unread.design, right=unread.result.right)
+    assert next(r for r in guessed.rows if r.id == "turns-shorted").telltale is None
+    assert "turns-shorted, T1.high" in {tag.where for tag in guessed.tags if tag.id == "no-telltale"}
 
 
 def test_the_polarity_telltale_is_what_the_demo_was_read_at(demo: Bench) -> None:

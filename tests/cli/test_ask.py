@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import pytest
 from cli.claims import claims
 from cli.doors import Done, assert_valid
 from coilwright.cli.ask import QUESTIONS
+from coilwright.cli.ask_tank import QUESTIONS as OF_THE_TANK
 from coilwright.project.start import demo_text
 
 Run = Callable[..., Done]
@@ -25,7 +27,7 @@ CODES = {"polarity": 1}
 
 
 def test_every_question_is_asked_here() -> None:
-    assert set(ASKED) == set(QUESTIONS)
+    assert set(ASKED) == set(QUESTIONS) - set(OF_THE_TANK)
 
 
 @pytest.mark.parametrize("question", sorted(ASKED))
@@ -40,6 +42,30 @@ def test_answer_is_one_screen_with_hazards_first(run: Run, question: str) -> Non
     assert max(map(len, lines)) <= 80
     assert len([x for x in lines if x.strip()]) <= 64  # a tall terminal: hazards are never shortened for it
     assert claims(done.out) == []
+
+
+@pytest.mark.parametrize(
+    ("question", "more"),
+    [
+        *((q, ()) for q in sorted(ASKED)),
+        ("limiter", ("--power", "60 W lamp", "--units", "4")),
+        ("bleeder", ("--bleeder", "10 Mohm", "--series", "4", "--voltage", "4 kV")),
+    ],
+)
+def test_a_screen_of_forty_lines_holds_every_tag_whole(
+    run: Run, monkeypatch: pytest.MonkeyPatch, question: str, more: tuple[str, ...]
+) -> None:
+    monkeypatch.setenv("COLUMNS", "100")
+    text, document = (run("ask", question, *ASKED[question], *more, *end) for end in ((), ("--json",)))
+    assert len(text.out.splitlines()) <= 40
+    assert max(map(len, text.out.splitlines())) <= 100
+    flat = " ".join(text.out.split())
+    tags = document.document["tags"]
+    assert len(tags) >= 2
+    for tag in tags:
+        for words in (tag["id"], tag["where"], tag["what"], tag["value"], tag["limit"], tag["do"], tag["grade"]):
+            assert words in {None, "-"} or " ".join(words.split()) in flat, tag["id"]
+    assert len(re.findall(r"^(?:STOP|CAUTION|NOTE) ", text.out, re.MULTILINE)) == len(tags)
 
 
 @pytest.mark.parametrize("question", sorted(ASKED))

@@ -30,10 +30,12 @@ from cli.doors import (
     supply_result,
 )
 from coilwright import __version__
+from coilwright.analyses.slips_results import SlipsResult
 from coilwright.cli.app import program
 from coilwright.model.design import Design
 from coilwright.project.start import demo_text
 from coilwright.protection.raising import raise_tag
+from coilwright.protection.tag import Tag
 from coilwright.report.json_common import COMMANDS, DOCUMENTS
 
 Run = Callable[..., Done]
@@ -269,6 +271,18 @@ def test_an_open_stop_exits_with_one(run: Run, stages: Stages, bench: Path, comm
     as_json = run(command, bench, "--json")
     assert as_json.code == 1
     assert as_json.document["tag_counts"]["open"]["STOP"] == 1
+
+
+@pytest.mark.parametrize("stop", [OPEN_STOP, KILLS])
+def test_a_stop_of_the_slips_counts_in_the_book(
+    run: Run, stages: Stages, bench: Path, monkeypatch: pytest.MonkeyPatch, stop: Tag
+) -> None:
+    rows = SlipsResult("pair", stages.supply, (), tags=(LOCAL, replace(stop, where="a slip of its own")))
+    monkeypatch.setattr(importlib.import_module("coilwright.analyses.slips"), "slips", lambda *_, **__: rows)
+    done = run("book", bench, "--json")
+    assert done.code == (1 if stop is OPEN_STOP else 0)
+    assert (stop.id, "a slip of its own") in {(t["id"], t["where"]) for t in done.document["tags"]}
+    assert "a slip of its own" in {t.where for t in stages.of("book")[1]["tags"]}
 
 
 @pytest.mark.parametrize("command", ["shelf", "plan", "supply", "book"])

@@ -14,7 +14,7 @@ from cli.claims import claims, pdf_text
 from cli.doors import Done, assert_valid
 
 PROGRAM = [sys.executable, "-c", "import sys; from coilwright.cli import main; sys.exit(main())"]
-#: A slow shared machine needs minutes for what takes a free one seconds; a hang still ends.
+#: A slow machine needs minutes for what takes a free one seconds; a hang still ends.
 pytestmark = [pytest.mark.slow, pytest.mark.timeout(900)]
 
 SIGN = """format = 1

@@ -20,7 +20,9 @@ from coilwright.protection.facts import (
     TankUnit,
     WindingEnd,
 )
-from coilwright.protection.rules import shelf_tags, site_tags, supply_tags, tank_tags
+from coilwright.protection.facts_chain import ChainFacts
+from coilwright.protection.facts_gap import RotorFacts
+from coilwright.protection.rules import chain_tags, rotor_tags, shelf_tags, site_tags, supply_tags, tank_tags
 from coilwright.protection.tag import Tag
 
 SITE = SiteFacts(high_voltage=True, disconnections=2)
@@ -65,6 +67,33 @@ TANK = TankFacts(
     ratings=(Rating("T1.high", 2640.0, 3250.0, "stamped"),),
     units=(TankUnit("C3.1", 2e-9, 2000.0, 10e6),),
 )
+
+ROTOR = RotorFacts(
+    "gap",
+    speed=50.0,
+    force=79.0,
+    spin_test_force=114.0,
+    disc_material="glass-epoxy",
+    disc_factor=8.0,
+    bolt_factor=12.0,
+    tip_speed=35.0,
+    tip_limit=80.0,
+    shield=3e-3,
+    shield_material="steel",
+    shield_wanted=2e-3,
+    shield_all_round=True,
+    mark="ink",
+)
+
+CHAIN = ChainFacts(True, True, True, "8 A T", 8.0, 7.96, 16.0)
+
+
+def chain(**changes: Any) -> tuple[Tag, ...]:
+    return chain_tags(replace(CHAIN, **changes))
+
+
+def rotor(**changes: Any) -> tuple[Tag, ...]:
+    return rotor_tags(replace(ROTOR, **changes))
 
 
 def site(**changes: Any) -> tuple[Tag, ...]:

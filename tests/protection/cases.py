@@ -6,7 +6,7 @@ on a condition: absent, present. Limits are those of the sources named in the ca
 
 from __future__ import annotations
 
-from math import log, sqrt
+from math import inf, log, sqrt
 
 from coilwright.model.site import Breaker
 from coilwright.protection.clearance import required_spacing
@@ -27,7 +27,7 @@ from coilwright.protection.facts import (
 from coilwright.protection.rules import shelf_tags
 from coilwright.protection.rules_slips import SlipFacts, slip_tags
 from coilwright.protection.tag import Tag
-from protection.bench import INNER, OUTER, core, correction, part, reading, shock, site, supply, tank
+from protection.bench import INNER, OUTER, chain, core, correction, part, reading, rotor, shock, site, supply, tank
 
 Pair = tuple[tuple[Tag, ...], tuple[Tag, ...]]
 NEED = required_spacing(3000.0).clearance
@@ -211,6 +211,45 @@ SHARP: dict[str, tuple[Pair, ...]] = {
         (site(disconnections=2), site(disconnections=None)),
     ),
     "noise": ((site(gap=True, gap_power=100.0), site(gap=True, gap_power=101.0)), (site(), site(gap=True))),
+    # factor 4: a rule of ours; 80 m/s: EN 12413, from memory; shield: as thick as is asked
+    "rotor-burst": (
+        (rotor(disc_factor=4.0), rotor(disc_factor=3.99)),
+        (rotor(bolt_factor=4.0), rotor(bolt_factor=3.99)),
+        (rotor(tip_speed=79.9), rotor(tip_speed=80.1)),
+        (rotor(shield_wanted=2.99e-3), rotor(shield_wanted=3.01e-3)),
+        (rotor(), rotor(disc_factor=None)),
+        (rotor(), rotor(bolt_factor=None)),
+        (rotor(tip_limit=None, tip_speed=500.0), rotor(tip_limit=None, tip_speed=None)),
+        (rotor(), rotor(tip_limit=0.0)),
+        (rotor(), rotor(shield=None)),
+        (rotor(), rotor(shield_wanted=None)),
+        (rotor(), rotor(shield_wanted=inf)),
+        (rotor(), rotor(shield_all_round=None)),
+        (rotor(), rotor(shield_all_round=False)),
+        (rotor(), rotor(missing=("highest speed of the motor not stated",))),
+    ),
+    # from the largest steady current (7.96 A) up to the breaker (B16); both ends hold
+    "fuse-missing": (
+        (chain(), chain(fuse=None, fuse_current=None)),
+        (chain(fuse_current=7.96), chain(fuse_current=7.95)),
+        (chain(fuse="16 A T", fuse_current=16.0), chain(fuse="20 A T", fuse_current=20.0)),
+        (chain(gap=False, fuse=None), chain(fuse=None)),
+    ),
+    # twice the streamer: a factor-of-two rule, no source
+    "strike-to-mains": (
+        (
+            site(coil=True, wall_distance=3.001, streamer_length=1.5),
+            site(coil=True, wall_distance=2.999, streamer_length=1.5),
+        ),
+        (
+            site(coil=True, wall_distance=9.0, ceiling=3.001, streamer_length=1.5),
+            site(coil=True, wall_distance=9.0, ceiling=2.999, streamer_length=1.5),
+        ),
+        (
+            site(coil=True, wall_distance=1.0, streamer_length=1.5, outdoors=True),
+            site(coil=True, wall_distance=1.0, streamer_length=1.5),
+        ),
+    ),
     "shunts-touched": ((part(shunts="as built"), part(shunts="removed")), (part(), part(shunts="changed"))),
 }
 
@@ -318,7 +357,21 @@ PRESENCE: dict[str, tuple[Pair, ...]] = {
         (supply(windings=(OUTER, INNER)), core(high_to_primary_mark="pencil")),
         (tank(), tank(ratings=(Rating("T1.high", 2640.0, 3250.0, "pencil"),))),
         (supply(), supply(mains_mark="pencil")),
+        (rotor(), rotor(mark="pencil")),
     ),
+    "filter-missing": ((chain(), chain(filter=False)), (chain(gap=False, filter=False), chain(filter=False))),
+    "interlock-missing": (
+        (chain(), chain(interlock=False)),
+        (chain(), chain(interlock=None)),
+        (chain(gap=False, interlock=None), chain(interlock=None)),
+    ),
+    "rf-ground": (
+        (site(rod="own"), site(rod="house")),
+        (site(rod="own"), site(rod="none")),
+        (site(), site(secondary=True)),
+        (site(secondary=True, rod="own"), site(secondary=True, rod="house")),
+    ),
+    "underground": ((site(), site(rod="own")), (site(rod="house"), site(rod="own"))),
     "string-zero-is-not-dead": ((tank(series=1), tank(series=2)),),
     "homebuilt-capacitor": ((tank(), tank(plates=True, field=10e6)),),
     "test-above-meter": ((reading("open", volts=230.0), reading("open", volts=230.0, refused=True)),),

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from coilwright.protection import facts
+from coilwright.protection import facts, facts_chain, facts_gap
 from coilwright.protection.catalogue import CATALOGUE, RULES
 from coilwright.protection.raising import PENCIL_SENTENCE, raise_tag
 from coilwright.protection.tag import GRADE_ORDER, Tag
@@ -35,6 +35,8 @@ keep-out STOP yes | interference CAUTION yes | electronics NOTE yes | animals-ch
 heat-duty CAUTION no | pencil-under-stop CAUTION no | contactor-weld CAUTION no | not-modelled NOTE no
 not-converged CAUTION no | clearance STOP no | no-telltale CAUTION no
 fumes-varnish NOTE no | audience STOP yes
+rotor-burst STOP no
+rf-ground STOP no | strike-to-mains STOP no | underground CAUTION no
 """
 ADDED = {
     "breaker-overload",
@@ -46,6 +48,9 @@ ADDED = {
     "insulation-low",
     "ground-fault-unit",
     "resistor-overload",
+    "filter-missing",
+    "fuse-missing",
+    "interlock-missing",
 }
 LISTED = {row.split()[0]: row.split()[1:] for row in HAZARDS.replace("\n", " | ").split("|") if row.strip()}
 
@@ -137,7 +142,8 @@ def test_every_fact_has_a_reader():
     # a field that no rule reads is a hazard that can be filled in and never shown
     package = Path(facts.__file__).parent
     rules = "\n".join(p.read_text("utf-8") for p in package.glob("rules*.py"))
-    for name, record in vars(facts).items():
-        if dataclasses.is_dataclass(record) and record.__module__ == facts.__name__:
-            for field in dataclasses.fields(record):
-                assert re.search(rf"\.{field.name}\b", rules), f"{name}.{field.name}"
+    for module in (facts, facts_chain, facts_gap):
+        for name, record in vars(module).items():
+            if dataclasses.is_dataclass(record) and record.__module__ == module.__name__:
+                for field in dataclasses.fields(record):
+                    assert re.search(rf"\.{field.name}\b", rules), f"{name}.{field.name}"

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coilwright.discharge.rods import needle_spacing
 from coilwright.errors import ModelRangeError
 from coilwright.protection.clearance import (
     WITHSTAND_FACTOR,
     air_density_ratio,
-    needle_gap,
     required_spacing,
     rod_plane_breakdown,
     rod_plane_distance,
@@ -60,7 +60,7 @@ def test_rod_plane_formula_and_its_inverse(distance, breakdown):
 
 @pytest.mark.parametrize(("kilovolts", "centimetres"), NEEDLES)
 def test_needle_points_are_a_floor(kilovolts, centimetres):
-    assert needle_gap(kilovolts * 1e3) == pytest.approx(centimetres * 1e-2)
+    assert needle_spacing(kilovolts * 1e3) == pytest.approx(centimetres * 1e-2)
     assert required_spacing(kilovolts * 1e3).clearance > centimetres * 1e-2
 
 
@@ -138,7 +138,7 @@ def test_outside_the_sources_there_is_no_number():
     with pytest.raises(ModelRangeError, match="give the air pressure"):
         air_density_ratio(12e3, 293.15)
     with pytest.raises(ModelRangeError, match="needle"):
-        needle_gap(121e3)
+        needle_spacing(121e3)
     with pytest.raises(ModelRangeError, match="rod-plane"):
         rod_plane_breakdown(3.1)
     with pytest.raises(ValueError, match="must be positive"):

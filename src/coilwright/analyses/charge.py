@@ -10,6 +10,7 @@ from coilwright.analyses.results import SupplyResult
 from coilwright.analyses.sides import behind_ballast, correction_capacitors
 from coilwright.analyses.tank import tank_capacitance, tank_unit
 from coilwright.analyses.topology import Wired
+from coilwright.capacitors.bleeders import HALF_WATT_VOLTAGE
 from coilwright.model.design import Design
 from coilwright.model.parts import Capacitor
 from coilwright.protection.energy import drain_time, stored_energy
@@ -21,8 +22,6 @@ from coilwright.protection.rules_capacitor import (
     PLUG_PINS,
 )
 
-#: Volts that one usual half-watt film resistor stands (from memory, makers' sheets); more are put in series.
-RESISTOR_VOLTS = 350.0
 #: No further bleeder is asked for up to these volts [V DC]: the touch limit for direct volts, EN 50191, from memory.
 TOUCH_DC = 60.0
 
@@ -84,7 +83,7 @@ def charge_row(
         None if fitted is None else drain_time(capacitance, fitted, peak, residual),
         largest,
         None if counted is None else volts**2 / counted,
-        ceil(peak / RESISTOR_VOLTS),
+        ceil(peak / HALF_WATT_VOLTAGE),
         units,
     )
 
@@ -129,7 +128,8 @@ def _tank(design: Design, made: SupplyResult) -> list[ChargeRow]:
     peak = own.peak if own is not None and own.exact else None
     strings = tank.strings
     if unit is None or strings is None:
-        return [charge_row("tank", whole, peak)]
+        across = design.protection.bleeder if design.protection else None
+        return [charge_row("tank", whole, peak, fitted=across.resistance.value if across else None)]
     share = None if peak is None else peak / strings.series
     fitted = strings.bleeder or unit.bleeder
     return [
@@ -157,4 +157,4 @@ def _filter(design: Design, w: Wired, made: SupplyResult) -> list[ChargeRow]:
     return [charge_row("filter capacitor", farads, max(ends, default=None), place="filter", fitted=fitted)]
 
 
-__all__ = ["RESISTOR_VOLTS", "TOUCH_DC", "charge_row", "charge_rows"]
+__all__ = ["TOUCH_DC", "charge_row", "charge_rows"]

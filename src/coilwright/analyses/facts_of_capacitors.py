@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import sqrt
 
+from coilwright.analyses.leg_ratings import leg_ratings
 from coilwright.analyses.results import SupplyResult
+from coilwright.analyses.safety_gap import (
+    fitted_peak,
+    live_ends,
+    missing_point,
+    open_end_peaks,
+    site_air,
+)
 from coilwright.analyses.sides import behind_ballast, correction_capacitors, high_capacitor
 from coilwright.analyses.stress import Limits
 from coilwright.analyses.tank import tank_capacitance, tank_unit
+from coilwright.analyses.tank_plates import plate_places
 from coilwright.analyses.topology import Wired
 from coilwright.model.design import Design
 from coilwright.model.parts import Capacitor
 from coilwright.protection import facts as f
-from coilwright.protection.clearance import uniform_breakdown
 from coilwright.supply.characterise import Characteristics
 from coilwright.supply.steady import rms
 
@@ -79,52 +86,42 @@ def tank_facts(design: Design, w: Wired, made: SupplyResult, limits: Mapping[str
     tank = design.tank
     if capacitance is None or tank is None:
         return None
-    own = made.gap_missing.own if made.gap_missing else None
-    known = own is not None and own.exact
-    peak = own.peak if own is not None and known else None
-    end = max(own.ends_peak.values()) if own is not None and known else None
-    ratings = _winding_ratings(w, limits, end)
-    unit, strings = tank_unit(design), tank.strings
-    units = [f.TankUnit("tank", capacitance, peak)]
-    unrated = ["tank"]
+    own = missing_point(made)
+    peak = own.peak if own is not None else None
+    unit, strings, fitted = tank_unit(design), tank.strings, _whole_bleeder(design)
+    units = [f.TankUnit("tank", capacitance, peak, fitted)]
+    unrated = [] if plate_places(design) else ["tank"]
     if unit is not None and strings is not None:
         share = None if peak is None else peak / strings.series
-        bleeder = strings.bleeder.value if strings.bleeder else None
-        units = [f.TankUnit(f"{unit.id} in the tank", unit.value.value, share, bleeder)]
+        bleeder = strings.bleeder or unit.bleeder
+        units = [f.TankUnit(f"{unit.id} in the tank", unit.value.value, share, bleeder.value if bleeder else None)]
         string = f"tank string of {strings.series} x {unit.id}"
         unrated = [] if unit.rated else [string]
-        if unit.rated is not None and peak is not None:
-            rated = unit.rated.value * (sqrt(2) if unit.rated_kind == "AC" else 1.0) * strings.series
-            ratings.append(f.Rating(string, peak, rated, unit.rated.mark, across=True))
-    protection = design.protection
-    gap = protection.safety_gap_voltage.value if protection and protection.safety_gap_voltage else None
-    if gap is None and protection and protection.safety_gap_spacing:
-        gap = uniform_breakdown(protection.safety_gap_spacing.value)
+    protection, gap = design.protection, fitted_peak(design)
+    if protection is not None and protection.filter is not None:
+        end = None if own is None else max(own.ends_peak.values(), default=None)
+        units.append(f.TankUnit("filter capacitor", protection.filter.capacitance.value, end, fitted))
     return f.TankFacts(
         capacitance,
         peak,
-        max(made.joints[j].to_earth_peak for j in w.arrangement.output),
-        gap,
-        tuple(ratings),
+        max(open_end_peaks(made, w.arrangement.output).values(), default=None),
+        gap.value if gap else None,
+        leg_ratings(design, w, limits, own),
         tuple(unrated),
         tuple(units),
         strings.series if strings else 1,
         tank.plates is not None,
-        states=own.states if own is not None and known else (),
+        legs=len(live_ends(made, w.arrangement.output)),
+        air=site_air(design),
+        states=own.states if own is not None else (),
         unconverged=_unsolved(made),
     )
 
 
-def _winding_ratings(w: Wired, limits: Mapping[str, Limits], end: float | None) -> list[f.Rating]:
-    """Return the ratings of the winding ends to their cores against the peak of an output end [V]."""
-    if end is None:
-        return []
-    return [
-        f.Rating(f"{name}.high {e} to core", end, sqrt(2) * k.value, k.mark)
-        for name in w.high_units()
-        for e, k in (("start", limits[name].start_to_core), ("finish", limits[name].finish_to_core))
-        if w.kept_tie(name) != e and k.value > 0
-    ]
+def _whole_bleeder(design: Design) -> float | None:
+    """Return the bleeder of [protection] [ohm]: one across the whole tank, one like it on each filter capacitor."""
+    bleeder = design.protection.bleeder if design.protection else None
+    return bleeder.resistance.value if bleeder else None
 
 
 def _unsolved(made: SupplyResult) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from coilwright.analyses.facts_of_capacitors import correction_facts, other_capacitors, tank_facts
+from coilwright.analyses.facts_of_chain import chain_facts
 from coilwright.analyses.facts_of_people import core_facts, end_facts, shocks_of
 from coilwright.analyses.polarity_results import Proof
 from coilwright.analyses.results import ShelfResult, SupplyResult
@@ -18,7 +19,7 @@ from coilwright.model.known import Mark, weakest
 from coilwright.model.parts import Resistor, Transformer, Variable
 from coilwright.protection import facts as f
 from coilwright.protection.body import TOUCH_LIMIT_RMS
-from coilwright.protection.rules import collect, site_tags, supply_tags, tank_tags
+from coilwright.protection.rules import chain_tags, collect, site_tags, supply_tags, tank_tags
 from coilwright.protection.tag import Tag
 from coilwright.supply.characterise import Characteristics
 from coilwright.supply.circuits import MainsCircuit, PartCircuit
@@ -48,6 +49,7 @@ def supply_tags_of(
         supply_tags(facts),
         _shelf_tags(known, w),
         tank_tags(tank) if tank is not None else (),
+        chain_tags(chain_facts(design, made)),
         answers=design.answers,
     )
 
@@ -85,6 +87,8 @@ def site_facts(design: Design, made: SupplyResult | None = None) -> f.SiteFacts:
         plug_mark=site.plug.mark,
         rcd=site.rcd.value,
         disconnections=design.protection.disconnections if design.protection else None,
+        secondary=bool(coil.secondary or coil.top_loads),
+        rod=design.earth.rod if design.earth else None,
     )
 
 
@@ -162,7 +166,7 @@ def supply_facts(
         closing_peak=made.correction.closing_peak,
         states=tuple(s.voltage for s in made.states),
         heat=_heat(design, made),
-        resistors=(*(_resistor(n, w, result, made) for n in w.of(Resistor)), *_bleeder(design, w, made)),
+        resistors=(*(_resistor(n, w, result, made) for n in w.of(Resistor)), *_bleeder(design, made)),
         spacings=(),
         unconverged=(
             *(() if made.states else ("several steady states",)),
@@ -261,12 +265,12 @@ def _resistor(name: str, w: Wired, result: Characteristics, made: SupplyResult) 
     )
 
 
-def _bleeder(design: Design, w: Wired, made: SupplyResult) -> tuple[f.ResistorFacts, ...]:
-    """Return the bleeder of [protection], one from each output end to earth, at the highest open volts of an end."""
+def _bleeder(design: Design, made: SupplyResult) -> tuple[f.ResistorFacts, ...]:
+    """Return the bleeder of [protection], one across the whole tank, at the open volts across the output."""
     bleeder = design.protection.bleeder if design.protection else None
     if bleeder is None:
         return ()
-    volts = max(made.joints[j].to_earth for j in w.arrangement.output)
+    volts = made.open_circuit.voltage
     power = volts**2 / bleeder.resistance.value
     return (f.ResistorFacts("protection.bleeder", power, bleeder.power.value if bleeder.power else None, volts),)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import log, sqrt
 
 from coilwright.analyses.charge import TOUCH_DC
@@ -11,11 +11,13 @@ from coilwright.analyses.facts_of_people import counting_bond
 from coilwright.analyses.facts_of_shelf import counting_insulation
 from coilwright.analyses.gate_bench import COVERAGE, GateBench, judged, with_read
 from coilwright.analyses.gates_results import ChargeRow, Gate, GateRow
+from coilwright.analyses.tank import tank_capacitance
 from coilwright.analyses.topology import is_earthed
 from coilwright.measurement.readings import mark_of
 from coilwright.model.known import Known, Mark
 from coilwright.model.parts import Choke, Transformer
 from coilwright.protection.catalogue import CATALOGUE
+from coilwright.protection.energy import stored_energy
 from coilwright.protection.rules_capacitor import MAINS_TOLERANCE
 from coilwright.protection.rules_shelf import INSULATION_LEAST
 from coilwright.protection.rules_stress import BOND_LIMIT, BOND_TEST_CURRENT
@@ -324,8 +326,9 @@ def _stick_rows(bench: GateBench, known: list[tuple[ChargeRow, float]]) -> Itera
     whole = missing.own.peak if missing is not None and missing.own is not None and missing.own.exact else 0.0
     highest = max(whole, *(peak for _, peak in known))
     least = highest / STICK_CURRENT
-    most = min(STICK_SECONDS / (c.capacitance * log(peak / TOUCH_DC)) for c, peak in known)
-    worst = max(known, key=lambda k: k[0].energy or 0.0)[0]
+    loads = list(_loads(bench, known, whole))
+    most = min(STICK_SECONDS / (x.capacitance * log(x.peak / TOUCH_DC)) for x in loads)
+    worst = max(loads, key=lambda x: x.energy)
     words = "discharge stick, tip to clamp"
     if least > most:
         note = (
@@ -336,11 +339,43 @@ def _stick_rows(bench: GateBench, known: list[tuple[ChargeRow, float]]) -> Itera
         return
     note = (
         f"{amperes(STICK_CURRENT)} at most from {volts_peak(highest)}, which it must stand; {volts(TOUCH_DC)} within "
-        f"{seconds(STICK_SECONDS)} on each capacitor (our choice); it takes up the {joules(worst.energy or 0.0)} of "
-        f"{worst.where}"
+        f"{seconds(STICK_SECONDS)} on each capacitor (our choice); it takes up the {joules(worst.energy)} of "
+        f"{worst.where}, the most that it meets at once"
     )
     row = GateRow(
         "stick", words, sqrt(least * most), least, most, "ohm", _ohmmeter(bench), "pencil",
         "volts and capacitances of this set", note=note,
     )  # fmt: skip
     yield judged(row, bench.reading("resistance", "stick"))
+
+
+@dataclass(frozen=True)
+class _Load:
+    """What the stick drains at once: ``where`` in words, what it holds [F, V]."""
+
+    where: str
+    capacitance: float
+    peak: float
+
+    @property
+    def energy(self) -> float:
+        return stored_energy(self.capacitance, self.peak)
+
+
+def _loads(bench: GateBench, known: list[tuple[ChargeRow, float]], whole: float) -> Iterator[_Load]:
+    """Yield each capacitor, those that lie in parallel together, and the tank whole at the peak across it [V] where
+    that is known.
+    """
+    beside: dict[frozenset[str], list[tuple[ChargeRow, float]]] = {}
+    for c, peak in known:
+        yield _Load(c.where, c.capacitance, peak)
+        ends = [f"{c.where}.{e}" for e in ("a", "b")]
+        if all(t in bench.w.joint_of for t in ends):
+            beside.setdefault(frozenset(map(bench.w.node, ends)), []).append((c, peak))
+    for group in beside.values():
+        if len(group) > 1:
+            together = sum(c.capacitance for c, _ in group)
+            yield _Load(f"{listed(c.where for c, _ in group)} in parallel", together, max(p for _, p in group))
+    farads = tank_capacitance(bench.design)
+    if farads is not None and whole > TOUCH_DC:
+        yield _Load("the whole tank", farads, whole)

@@ -18,7 +18,7 @@ from coilwright.protection.wording import amperes, listed, metres, volts_rms
 TITLE = "Series limiter"
 #: The first guess, whose result names every usual lamp and heater with its verdict.
 FIRST = Wanted("lamp", 500.0)
-#: One standard deviation of the volts for the parts and the model (assumption).
+#: One standard deviation of the volts for the model, besides what the parts leave open (assumption).
 MODEL = 0.04
 
 

@@ -6,19 +6,23 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import exp, sqrt
 
-from scipy.optimize import brentq
-
 from coilwright.analyses.gate_bench import COVERAGE, GateBench, judged, with_read
 from coilwright.analyses.gates_results import Gate, GateRow, SparkWindow
+from coilwright.analyses.leg_ratings import leg_ratings
 from coilwright.analyses.marks import mains_mark
+from coilwright.analyses.safety_gap import (
+    fitted_peak,
+    live_ends,
+    missing_point,
+    open_end_peaks,
+    site_air,
+)
 from coilwright.analyses.sides import correction_capacitors
-from coilwright.analyses.tank import tank_unit, weakest_limit
 from coilwright.errors import SolverError
 from coilwright.model.known import Mark, weakest
-from coilwright.protection.body import TOUCH_LIMIT_PEAK, keep_out_distance
+from coilwright.protection.body import keep_out_distance
 from coilwright.protection.catalogue import CATALOGUE
-from coilwright.protection.clearance import air_density_ratio, uniform_breakdown
-from coilwright.protection.rules_tank import OPEN_PEAK_MARGIN
+from coilwright.protection.safety_gap import GAP_MARGIN, SafetyWindow, spacing_of, window
 from coilwright.protection.wording import amperes, listed, metres, volts_peak, volts_rms
 from coilwright.supply.build import build
 from coilwright.supply.circuits import MainsCircuit, PartCircuit
@@ -36,8 +40,6 @@ LOW_FLUX: Mapping[float, tuple[float, float]] = {0.1: (0.75, 0.25), 0.3: (0.9, 0
 MODEL_CURRENT, MODEL_POWER = 0.02, 0.06
 #: Impedance left ahead of the meter, which is where the volts are set [ohm, H]: next to none.
 STIFF = (1e-3, 1e-7)
-#: Our margin on the safety gap's spacing over the one that just does not fire.
-GAP_MARGIN = 1.08
 ORDER = 9
 
 
@@ -189,72 +191,38 @@ def _unsolved(id: str, meter: str) -> GateRow:
 # ---- safety gap ------------------------------------------------------------------------------------------------------
 
 
-def spacing_of(peak: float, density: float) -> float:
-    """Return the spacing [m] at which a nearly uniform gap fires at ``peak`` [V] in air of that relative density.
-
-    The inverse of F. M. Bruce's formula in ``uniform_breakdown``, whose spacing counts times the density (Paschen).
-    """
-    if not peak > 0:
-        return 0.0
-    return float(brentq(lambda d: uniform_breakdown(d) - peak, 0.0, 1.0, xtol=1e-9)) / density
-
-
 def windows_of(bench: GateBench) -> tuple[SparkWindow, ...]:
     """Return the window of each output end that stands above the touch limit: one leg each to earth."""
-    air = bench.design.site.air
-    density = air_density_ratio(
-        bench.design.site.altitude.value, air.temperature.value, air.pressure.value if air.pressure else None
+    output, air = bench.w.arrangement.output, site_air(bench.design)
+    ends, peaks = live_ends(bench.supply, output), open_end_peaks(bench.supply, output)
+    ratings = leg_ratings(bench.design, bench.w, bench.limits, missing_point(bench.supply))
+    return tuple(_spark_window(j, window(peaks[j], ratings, air=air, legs=len(ends))) for j in ends)
+
+
+def _spark_window(joint: str, s: SafetyWindow) -> SparkWindow:
+    bound = s.bound
+    return SparkWindow(
+        joint,
+        s.open_peak,
+        s.low_peak,
+        s.high_peak,
+        "" if bound is None else bound.where,
+        "pencil" if bound is None else bound.mark,
+        s.low_spacing,
+        s.high_spacing,
+        s.fires_spacing,
+        s.set_spacing,
+        s.set_peak,
+        s.set_band,
+        s.spacing_band,
+        s.is_narrow,
+        s.is_too_narrow_for_feeler,
     )
-    joints = bench.supply.joints
-    ends = [j for j in bench.w.arrangement.output if j in joints and joints[j].to_earth_peak > TOUCH_LIMIT_PEAK]
-    high, where, mark = _weakest_rating(bench, len(ends))
-    limit = None if high == float("inf") else high
-    out = []
-    for joint in ends:
-        peak = max(joints[joint].to_earth_peak, _states_share(bench, joint, len(ends)))
-        fires = spacing_of(peak, density)
-        low, setting = OPEN_PEAK_MARGIN * peak, GAP_MARGIN * fires
-        out.append(
-            SparkWindow(
-                joint,
-                peak,
-                low,
-                limit,
-                where,
-                mark,
-                spacing_of(low, density),
-                None if limit is None else spacing_of(limit, density),
-                fires,
-                setting,
-                uniform_breakdown(setting * density),
-            )
-        )
-    return tuple(out)
-
-
-def _states_share(bench: GateBench, joint: str, legs: int) -> float:
-    """Return what the highest of several steady states of the open supply puts on one leg [V peak]."""
-    peaks = [s.voltage_peak for s in bench.supply.states]
-    own = bench.supply.joints[joint].to_earth_peak
-    whole = bench.supply.open_circuit.voltage_peak
-    return own if len(peaks) < 2 or not whole or not legs else own * max(peaks) / whole
-
-
-def _weakest_rating(bench: GateBench, legs: int) -> tuple[float, str, Mark]:
-    """Return the lowest peak volts to earth that an end may show: winding or tank string, whose, how it is known."""
-    found = [weakest_limit(bench.w, bench.limits)]
-    unit, tank = tank_unit(bench.design), bench.design.tank
-    strings = tank.strings if tank else None
-    if unit is not None and strings is not None and unit.rated is not None:
-        rated = unit.rated.value * (1.0 if unit.rated_kind == "DC" else sqrt(2)) * strings.series
-        found.append((rated / max(legs, 1), f"tank string of {strings.series} x {unit.id}, per leg", unit.rated.mark))
-    return min(found)
 
 
 def safety_gap_gate(bench: GateBench, windows: tuple[SparkWindow, ...]) -> Gate:
     """Return the gate of the safety gap, each leg with its window in kV and mm."""
     rows = []
-    protection = bench.design.protection
     for s in windows:
         expected = None if s.is_empty else s.set_peak
         row = GateRow(
@@ -263,7 +231,7 @@ def safety_gap_gate(bench: GateBench, windows: tuple[SparkWindow, ...]) -> Gate:
             s.high_mark, f"1.05 x open peak to earth; weakest: {s.high_where or 'not known'}",
             verdict="outside" if s.is_empty else "open", note=_spacing_words(s),
         )  # fmt: skip
-        if protection is not None and not s.is_empty:
+        if not s.is_empty:
             row = _as_set(row, bench)
         rows.append(row)
     distance = keep_out_distance(max((s.open_peak for s in windows), default=0.0), None)
@@ -290,28 +258,23 @@ def safety_gap_gate(bench: GateBench, windows: tuple[SparkWindow, ...]) -> Gate:
 
 def _spacing_words(s: SparkWindow) -> str:
     top = "" if s.high_spacing is None else f" to {metres(s.high_spacing)}"
+    low, high = s.spacing_band
     words = (
         f"open peak {volts_peak(s.open_peak)}: just fires at about {metres(s.fires_spacing)}, with 8 % more "
-        f"{metres(s.set_spacing)} ({volts_peak(s.set_peak)}); window {metres(s.low_spacing)}{top}"
+        f"{metres(s.set_spacing)} ({volts_peak(s.set_peak)}); window {metres(s.low_spacing)}{top}; by the law alone "
+        f"{metres(low)} to {metres(high)}"
     )
-    return f"no setting fits; {words}" if s.is_empty else words
+    if s.is_empty:
+        return f"no setting fits; {words}"
+    if s.is_narrow:
+        return f"the window is narrower than one gap scatters (3 % sigma): some will lie outside; {words}"
+    return f"{words}; too narrow for a feeler gauge alone: set it by firing" if s.is_narrow_for_feeler else words
 
 
 def _as_set(row: GateRow, bench: GateBench) -> GateRow:
     """Return the row judged by the setting that the project states under [protection]."""
-    protection = bench.design.protection
-    if protection is None:
-        return row
-    air = bench.design.site.air
-    if protection.safety_gap_voltage is not None:
-        return with_read(row, protection.safety_gap_voltage.value, protection.safety_gap_voltage.mark)
-    if protection.safety_gap_spacing is not None:
-        density = air_density_ratio(
-            bench.design.site.altitude.value, air.temperature.value, air.pressure.value if air.pressure else None
-        )
-        spacing = protection.safety_gap_spacing
-        return with_read(row, uniform_breakdown(spacing.value * density), spacing.mark)
-    return row
+    stated = fitted_peak(bench.design)
+    return row if stated is None else with_read(row, stated.value, stated.mark)
 
 
 __all__ = ["GAP_MARGIN", "SHARES", "reduced_gate", "safety_gap_gate", "spacing_of", "windows_of"]

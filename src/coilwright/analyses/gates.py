@@ -198,7 +198,7 @@ def _polarity(
     feed = f"{volts_rms(sheet.drive)} between {sheet.at[0]} and {sheet.at[1]}; within reach at most "
     feed += f"{volts_rms(sheet.reachable)}, {amperes(sheet.body_current)} through 1 kohm."
     gate = Gate(
-        "polarity", 5, title, (*sheet.procedure, feed),
+        "polarity", 5, title, (*sheet.procedure, feed, *(b.words for b in sheet.blind)),
         ("Reversed: swap the primary leads of that unit; its core stays earthed. Then take the whole sheet again.",
          "About 0 V where volts are expected: an open lead reads that too. Prove the lead."),
         0.0, "at the set; nobody holds two points while the adapter is on", tuple(rows), verdict=verdict, words=words,

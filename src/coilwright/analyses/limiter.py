@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from math import hypot
 
 from coilwright.analyses.circuits import circuits_of
 from coilwright.analyses.limiter_results import (
@@ -21,6 +22,7 @@ from coilwright.analyses.shelf import shelf as identify
 from coilwright.analyses.sides import correction_capacitors, floating_pairs, low_side
 from coilwright.analyses.slip_networks import network_of, slips_of
 from coilwright.analyses.topology import Wired, wired_with
+from coilwright.analyses.uncertainty import half_width, moved_circuits
 from coilwright.errors import InputError, Problem, SolverError
 from coilwright.model.design import Arrangement, Design
 from coilwright.protection.body import BODY_RESISTANCES, LET_GO_CURRENT
@@ -50,6 +52,8 @@ RATING_TOLERANCE = 0.10
 LEAST_DIFFERENCE = 10.0
 #: Slips that cannot be there in this test: capacitors are off, and a body is told of by itself.
 NOT_HERE = frozenset({"pfc-no-bleeder", "pfc-behind-ballast", "body-contact"})
+#: Volts and amperes below this are the solver's rest of nothing.
+NOTHING = 1e-6
 OPEN, SHORTED = "output open", "output shorted"
 
 NOTES = (
@@ -86,7 +90,8 @@ def limiter(
     if chosen is None:
         hint = "Take a row of the plan into the project, or write [[arrangement]]."
         raise InputError([Problem("arrangement", None, "there is no arrangement to put a limiter in front of", hint)])
-    circuits = circuits_of(chosen, design, shelf or identify(design))
+    known = shelf or identify(design)
+    circuits = circuits_of(chosen, design, known)
     mains = mains_circuit(design.site)
     w = wired_with(chosen, design, circuits)
     off = correction_capacitors(w)
@@ -98,7 +103,10 @@ def limiter(
     supply = mains_volts(network)
     device = Limiter(_kind(wanted.kind), wanted.power, supply)
     states = {OPEN: network, SHORTED: network.with_load(0.0)}
-    opened, shorted = _points(states, device, w)
+    moved = [build(chosen, c, mains, without=off) for c in moved_circuits(circuits, known.parts, w.instances)[1:]]
+    opened, shorted = _points(
+        {OPEN: [network, *moved], SHORTED: [n.with_load(0.0) for n in (network, *moved)]}, device, w
+    )
     separates, words = _verdict(opened.limiter_voltage, shorted.limiter_voltage, supply)
     touches, untouched = _touches(network, device, w)
     fixed = design.site.plug.value == "fixed wiring"
@@ -167,31 +175,51 @@ def _set_node(state: Steady) -> str:
 # ---- right -----------------------------------------------------------------------------------------------------------
 
 
-def _points(states: Mapping[str, Network], device: Limiter, w: Wired) -> tuple[LimitedPoint, LimitedPoint]:
-    """Return open and shorted, with the band of a limiter whose rating is off."""
-    scales = (1.0, 1 / (1 + RATING_TOLERANCE), 1 / (1 - RATING_TOLERANCE))
-    made = settle([(n, replace(device, scale=k)) for n in states.values() for k in scales])
+def _points(states: Mapping[str, Sequence[Network]], device: Limiter, w: Wired) -> tuple[LimitedPoint, LimitedPoint]:
+    """Return open and shorted. ``states`` hold each network as fitted, then with its parts moved one by one."""
+    scales = (1 / (1 + RATING_TOLERANCE), 1 / (1 - RATING_TOLERANCE))
+    cases = [(n, device) for networks in states.values() for n in networks]
+    cases += [(networks[0], replace(device, scale=k)) for networks in states.values() for k in scales]
+    made, off = settle(cases), [len(networks) for networks in states.values()]
     points = []
     for place, name in enumerate(states):
-        middle, *ends = made[3 * place : 3 * place + 3]
+        first = sum(off[:place])
+        middle, *parts = made[first : first + off[place]]
+        rated = made[sum(off) + 2 * place :][:2]
         if middle is None:
             raise SolverError(f"no steady state behind the limiter with the {name}")
-        volts = [_across(s) for s in (middle, *ends) if s is not None]
         load = None if name == OPEN else 0.0
-        at = operating(middle, load)
-        last = middle.equations.network.sources[-1].a
-        points.append(
-            LimitedPoint(
-                _across(middle),
-                (min(volts), max(volts)) if len(volts) == 3 else None,
-                rms(middle.voltage(_set_node(middle), last if last != LINE_SIDE else w.earth)),
-                rms(middle.current(LIMITER)),
-                at.voltage,
-                at.voltage_peak,
-                at.current,
-            )
-        )
+        figures = _figures(middle, load, w)
+        others = [[None if s is None else _figures(s, load, w) for s in found] for found in (parts, rated)]
+        bands: dict[str, tuple[float, float]] = {}
+        for key, value in figures.items():
+            moved, ends = ([None if f is None else f[key] for f in found] for found in others)
+            band = _band(value, moved, [v for v in ends if v is not None])
+            bands |= {key: band} if band is not None else {}
+        points.append(LimitedPoint(**figures, bands=bands))
     return points[0], points[1]
+
+
+def _figures(state: Steady, load: float | None, w: Wired) -> dict[str, float]:
+    at, last = operating(state, load), state.network.sources[-1].a
+    return {
+        "limiter_voltage": _across(state),
+        "set_voltage": rms(state.voltage(_set_node(state), last if last != LINE_SIDE else w.earth)),
+        "current": rms(state.current(LIMITER)),
+        "output_voltage": at.voltage,
+        "output_peak": at.voltage_peak,
+        "output_current": at.current,
+    }
+
+
+def _band(value: float, moved: Sequence[float | None], rated: Sequence[float]) -> tuple[float, float] | None:
+    """Return the 95 % band: what the parts leave open and what the limiter's rating does, added in squares on either
+    side. None for nothing, or where a limiter off its rating has no answer.
+    """
+    if len(rated) < 2 or abs(value) < NOTHING:
+        return None
+    parts = half_width([value, *moved]) or 0.0
+    return max(0.0, value - hypot(value - min(value, *rated), parts)), value + hypot(max(value, *rated) - value, parts)
 
 
 def _separates(opened: float, shorted: float, supply: float) -> bool:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from coilwright.model.known import Mark
 from coilwright.protection.tag import Tag
@@ -18,15 +19,22 @@ class Wanted:
 
 @dataclass(frozen=True)
 class LimitedPoint:
-    """The set behind its limiter in one state. ``band`` holds the limiter's volts for ratings 10 % off either way."""
+    """The set behind its limiter in one state. ``bands`` holds the 95 % bands of its figures, by field: those of the
+    parts' spread together with a limiter whose rating is 10 % off either way.
+    """
 
     limiter_voltage: float
-    band: tuple[float, float] | None
     set_voltage: float
     current: float
     output_voltage: float
     output_peak: float
     output_current: float
+    bands: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+
+    @property
+    def band(self) -> tuple[float, float] | None:
+        """Return the band of the limiter's own volts, None where it is not known."""
+        return self.bands.get("limiter_voltage")
 
 
 @dataclass(frozen=True)

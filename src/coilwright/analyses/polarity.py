@@ -2,21 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from itertools import combinations
+from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from coilwright.analyses.circuits import circuits_of
+from coilwright.analyses.polarity_bench import (
+    ADAPTER_VOLTS,
+    Bench,
+    expected,
+    joints_of,
+    meter_default,
+    meter_of,
+    name_of,
+    reach_of,
+    usual_drive,
+)
+from coilwright.analyses.polarity_next import blind_of, further_reading
 from coilwright.analyses.polarity_results import Decoded, FurtherReading, PolarityResult, PolarityRow, Proof, Verdict
 from coilwright.analyses.results import ShelfResult
 from coilwright.analyses.shelf import shelf as identify
-from coilwright.analyses.topology import Wired, wired_with
+from coilwright.analyses.topology import wired_with
 from coilwright.errors import InputError, Problem, SolverError
-from coilwright.measurement.readings import DEFAULT_ACCURACY
-from coilwright.measurement.senses import RAREST, Expected, likelihood, possible, told_apart
+from coilwright.measurement.senses import RAREST, likelihood, possible
 from coilwright.model.design import Arrangement, Design
 from coilwright.model.known import Estimate, Mark
 from coilwright.model.machine import Drive as Driven
@@ -27,17 +37,15 @@ from coilwright.protection.rules import collect
 from coilwright.protection.tag import Tag
 from coilwright.protection.wording import amperes, volts_rms
 from coilwright.supply.build import mains_circuit
-from coilwright.supply.circuits import MainsCircuit, PartCircuit
-from coilwright.supply.low_drive import MOST_UNITS, Drive, Pair, Sense, joined, reach, senses_of, solve_senses
+from coilwright.supply.low_drive import MOST_UNITS, Drive, Pair, Sense, joined, senses_of
 
 Real = NDArray[np.float64]
 
-#: Volts that a small adapter gives, highest first: the default drive is the highest that keeps every pair within the
-#: touch limit.
-ADAPTER_VOLTS = (12.0, 9.0, 7.5, 6.0, 5.0, 4.5, 3.0, 2.0, 1.5, 1.0, 0.5, 0.2)
 #: Share of the largest reading below which one counts as "about 0 V" and needs the lead proved.
 ABOUT_ZERO = 0.2
 BODY = 1000.0
+#: Verdicts after which it does not matter what the sheet alone could not tell.
+SETTLED: tuple[Verdict, ...] = ("as wired", "reversed", "nothing fits")
 PROCEDURE = (
     "Mains plug out and in sight; correction capacitors and tank off; every capacitor drained and shorted first.",
     "Feed from a separated adapter, fused 1 A, alternating. Nobody holds two points while it is on.",
@@ -59,23 +67,6 @@ NOTES = (
         "as right."
     ),
 )
-
-
-@dataclass(frozen=True)
-class _Bench:
-    """What every step needs."""
-
-    design: Design
-    arrangement: Arrangement
-    circuits: Mapping[str, PartCircuit]
-    mains: MainsCircuit
-    wired: Wired
-    units: tuple[str, ...]
-    ground: str
-    copper: Mapping[str, str]  # node -> what copper joins it to
-
-    def senses(self, drive: Drive, pairs: Sequence[Pair]) -> list[Sense]:
-        return solve_senses(self.arrangement, self.circuits, self.mains, drive, self.units, pairs)
 
 
 def polarity(
@@ -113,14 +104,14 @@ def polarity(
         _check_read(bench, r)
     where = at or _usual_place(bench, taken)
     _check_joints(bench, where)
-    per_volt, between, plug = _reach(bench, where)
-    volts = drive if drive is not None else _usual_drive(where, taken, per_volt)
+    per_volt, between, plug = reach_of(bench, where)
+    volts = drive if drive is not None else usual_drive(where, taken, per_volt)
     fed = Drive(volts, where)
     pairs = _pairs(bench, taken)
     sheet = bench.senses(fed, pairs)
     verdict, words, found, further = _decode(bench, taken)
     here = [r for r in taken if r.drive is not None and set(r.drive.between) == set(where)]
-    read = {frozenset(p): r.value for r in here if (p := _joints(r))}
+    read = {frozenset(p): r.value for r in here if (p := joints_of(r))}
     mark: Mark = "pencil"
     if verdict == "as wired":
         mark = "stamped" if all(r.instrument and r.date for r in taken) else "ink"
@@ -128,7 +119,7 @@ def polarity(
         bench.arrangement.name,
         volts,
         where,
-        tuple(_row(k, p, sheet, read.get(frozenset(p))) for k, p in enumerate(pairs)),
+        tuple(_row(bench, where, k, p, sheet, read.get(frozenset(p))) for k, p in enumerate(pairs)),
         per_volt * volts,
         between,
         None if plug is None else plug * volts,
@@ -137,6 +128,7 @@ def polarity(
         words,
         found,
         further,
+        () if verdict in SETTLED else blind_of(bench, fed, pairs, sheet),
         mark,
         PROCEDURE,
         notes=NOTES,
@@ -161,7 +153,7 @@ def proof_of(design: Design, arrangement: Arrangement, shelf: ShelfResult) -> Pr
 # ---- what is on the bench --------------------------------------------------------------------------------------------
 
 
-def _bench(design: Design, arrangement: Arrangement | None, shelf: ShelfResult | None) -> _Bench:
+def _bench(design: Design, arrangement: Arrangement | None, shelf: ShelfResult | None) -> Bench:
     chosen = arrangement or design.chosen()
     if chosen is None:
         hint = "Take a row of the plan into the project, or write [[arrangement]]."
@@ -180,27 +172,23 @@ def _bench(design: Design, arrangement: Arrangement | None, shelf: ShelfResult |
     cores = [w.node(f"{u}.core") for u in units]
     ground = w.joint_of.get("mains.earth") or max(cores, key=cores.count)
     mains = mains_circuit(design.site)
-    return _Bench(design, chosen, circuits, mains, w, units, ground, joined(chosen, circuits, mains))
+    return Bench(design, chosen, circuits, mains, w, units, ground, joined(chosen, circuits, mains))
 
 
-def _belongs(r: Reading, bench: _Bench) -> bool:
+def _belongs(r: Reading, bench: Bench) -> bool:
     """Return whether a reading is a polarity reading of this arrangement."""
-    if r.what != "polarity" or r.drive is None or _joints(r) is None:
+    if r.what != "polarity" or r.drive is None or joints_of(r) is None:
         return False
-    named = {*(_joints(r) or ()), *r.drive.between}
+    named = {*(joints_of(r) or ()), *r.drive.between}
     return named <= set(bench.arrangement.joints)
 
 
 def _at(r: Reading) -> tuple[object, ...]:
     """Return what makes two readings one and the same: the pair, and where the drive was."""
-    return r.what, frozenset(_joints(r) or ()), frozenset(r.drive.between if r.drive else ())
+    return r.what, frozenset(joints_of(r) or ()), frozenset(r.drive.between if r.drive else ())
 
 
-def _joints(r: Reading) -> Pair | None:
-    return r.where if isinstance(r.where, tuple) else None
-
-
-def _usual_place(bench: _Bench, taken: Sequence[Reading]) -> Pair:
+def _usual_place(bench: Bench, taken: Sequence[Reading]) -> Pair:
     """Return where the drive is fed: where the readings say, else across one high winding alone, from its earthed end
     where it has one.
 
@@ -229,7 +217,7 @@ def _both_ways(ends: Pair, ground: str) -> list[Pair]:
     return [(a, b)]
 
 
-def _check_joints(bench: _Bench, where: Pair) -> None:
+def _check_joints(bench: Bench, where: Pair) -> None:
     known = bench.arrangement.joints
     missing = [j for j in where if j not in known]
     hint = "joints of the arrangement: " + ", ".join(known)
@@ -243,31 +231,16 @@ def _check_joints(bench: _Bench, where: Pair) -> None:
         )
 
 
-def _check_read(bench: _Bench, r: Reading) -> None:
+def _check_read(bench: Bench, r: Reading) -> None:
     """Refuse a typed reading between joints that the arrangement does not have."""
     known = bench.arrangement.joints
-    missing = [j for j in _joints(r) or () if j not in known]
+    missing = [j for j in joints_of(r) or () if j not in known]
     if missing:
         hint = "joints of the arrangement: " + ", ".join(known)
         raise InputError([Problem("--read", None, f"there is no joint {missing[0]}", hint)])
 
 
-def _usual_drive(where: Pair, taken: Sequence[Reading], per_volt: float) -> float:
-    for r in taken:
-        if r.drive is not None and r.drive.between == where:
-            return r.drive.voltage
-    return next((v for v in ADAPTER_VOLTS if v * per_volt <= TOUCH_LIMIT_RMS), ADAPTER_VOLTS[-1])
-
-
-def _reach(bench: _Bench, where: Pair) -> tuple[float, Pair, float | None]:
-    """Return the highest voltage between two points that copper joins, where, and that of the plug's pins, per volt of
-    a drive there: at low flux everything is in proportion.
-    """
-    pins = tuple(bench.wired.joint_of[p] for p in bench.wired.joint_of if p.startswith("mains.") and p != "mains.earth")
-    return reach(bench.arrangement, bench.circuits, bench.mains, Drive(1.0, where), bench.units, bench.copper, pins)
-
-
-def _pairs(bench: _Bench, taken: Sequence[Reading]) -> list[Pair]:
+def _pairs(bench: Bench, taken: Sequence[Reading]) -> list[Pair]:
     """Return the pairs of the sheet: each high joint to earth, across the output, then whatever else was read.
 
     A joint that no copper joins to earth is read against another one of its own circuit.
@@ -284,7 +257,7 @@ def _pairs(bench: _Bench, taken: Sequence[Reading]) -> list[Pair]:
     if bench.copper.get(out[0]) == bench.copper.get(out[1]):
         pairs.setdefault(frozenset(out), out)
     for r in taken:
-        p = _joints(r)
+        p = joints_of(r)
         if p is not None:
             pairs.setdefault(frozenset(p), p)
     return list(pairs.values())
@@ -293,50 +266,21 @@ def _pairs(bench: _Bench, taken: Sequence[Reading]) -> list[Pair]:
 # ---- the sheet -------------------------------------------------------------------------------------------------------
 
 
-def _name(reversed_: Sequence[str]) -> str:
-    return " + ".join(reversed_)
-
-
-def _scale(sense: Sense, pairs: Sequence[Pair]) -> Real:
-    v = sense.potentials
-    return np.array([max(abs(v.get(a, 0j)), abs(v.get(b, 0j)), 1e-3) for a, b in pairs])
-
-
-def _expected(sense: Sense, pairs: Sequence[Pair]) -> Expected:
-    return Expected(sense.readings, sense.moves, sense.bend, _scale(sense, pairs))
-
-
-def _row(k: int, pair: Pair, sheet: Sequence[Sense], read: float | None) -> PolarityRow:
+def _row(bench: Bench, at: Pair, k: int, pair: Pair, sheet: Sequence[Sense], read: float | None) -> PolarityRow:
     def estimate(sense: Sense) -> Estimate:
         value = float(sense.readings[k])
-        one = _expected(sense, [pair for _ in sense.readings]).pick([k])
-        half = 1.96 * float(one.covariance(_meter_default(one.readings), 0.0)[0, 0]) ** 0.5
+        one = expected(bench, at, sense, [pair for _ in sense.readings]).pick([k])
+        half = 1.96 * float(one.covariance(meter_default(one.readings), 0.0)[0, 0]) ** 0.5
         return Estimate(value, max(0.0, value - half), value + half, "pencil", "V", "low-voltage network")
 
-    others = {_name(s.reversed): estimate(s) for s in sheet[1:]}
+    others = {name_of(s.reversed): estimate(s) for s in sheet[1:]}
     return PolarityRow(pair, estimate(sheet[0]), others, read)
-
-
-def _meter_default(volts: Real) -> Real:
-    relative, fixed = DEFAULT_ACCURACY["voltage"]
-    return np.asarray(relative * np.abs(volts) + fixed)
-
-
-def _meter(r: Reading, design: Design) -> float:
-    """Return the standard deviation of a reading [V]."""
-    if r.tolerance is not None:
-        return max(r.tolerance / 1.96, 1e-3)
-    instrument = design.instrument(r.instrument)
-    if instrument is not None and "voltage" in instrument.accuracy:
-        accuracy = instrument.accuracy["voltage"]
-        return max(accuracy.relative * abs(r.value) + accuracy.absolute, 1e-3)
-    return float(_meter_default(np.array(r.value)))
 
 
 # ---- decoding --------------------------------------------------------------------------------------------------------
 
 
-def _decode(bench: _Bench, taken: Sequence[Reading]) -> tuple[Verdict, str, tuple[Decoded, ...], FurtherReading | None]:
+def _decode(bench: Bench, taken: Sequence[Reading]) -> tuple[Verdict, str, tuple[Decoded, ...], FurtherReading | None]:
     if not taken:
         return "open", "Nothing was read yet.", (), None
     groups: dict[tuple[Pair, float], list[Reading]] = {}
@@ -349,9 +293,9 @@ def _decode(bench: _Bench, taken: Sequence[Reading]) -> tuple[Verdict, str, tupl
     sets = senses_of(bench.units)
     alive, chance = set(range(len(sets))), np.ones(len(sets))
     for (place, volts), rows in groups.items():
-        pairs = [p for r in rows if (p := _joints(r)) is not None]
-        senses = [_expected(s, pairs) for s in bench.senses(Drive(volts, place), pairs)]
-        read, meter = np.array([r.value for r in rows]), np.array([_meter(r, bench.design) for r in rows])
+        pairs = [p for r in rows if (p := joints_of(r)) is not None]
+        senses = [expected(bench, place, s, pairs) for s in bench.senses(Drive(volts, place), pairs)]
+        read, meter = np.array([r.value for r in rows]), np.array([meter_of(r, bench.design) for r in rows])
         alive &= set(possible(read, senses, meter))
         chance = np.minimum(chance, [likelihood(read, s, meter) for s in senses])
     order = sorted(alive, key=lambda k: (-chance[k], k))
@@ -365,22 +309,24 @@ def _decode(bench: _Bench, taken: Sequence[Reading]) -> tuple[Verdict, str, tupl
     if len(found) == 1:
         if not found[0].reversed:
             return "as wired", "The readings agree with the wiring as it is drawn.", found, None
-        return "reversed", f"{_name(found[0].reversed)} reads reversed. {found[0].remedy}", found, None
-    further = _further(bench, groups, [sets[k] for k in order])
-    names = "; ".join(_name(d.reversed) or "as wired" for d in found)
+        return "reversed", f"{name_of(found[0].reversed)} reads reversed. {found[0].remedy}", found, None
+    further = further_reading(bench, groups, [sets[k] for k in order])
+    names = "; ".join(name_of(d.reversed) or "as wired" for d in found)
     return "ambiguous", f"The readings leave open: {names}.", found, further
 
 
-def _unproved(bench: _Bench, rows: Sequence[Reading]) -> FurtherReading | None:
+def _unproved(bench: Bench, rows: Sequence[Reading]) -> FurtherReading | None:
     """Return the reading without which one of about 0 V does not count: each of its ends to earth, the same drive."""
     largest = max(r.value for r in rows)
-    read = {frozenset(p) for r in rows if (p := _joints(r)) is not None}
+    read = {frozenset(p) for r in rows if (p := joints_of(r)) is not None}
     base = bench.ground
     for r in rows:
-        pair = _joints(r)
+        pair = joints_of(r)
         if pair is None or (largest > 0 and r.value >= ABOUT_ZERO * largest and r.value > 0):
             continue
         for end in pair:
+            if bench.copper.get(end) != bench.copper.get(base):
+                continue  # another circuit: a meter to earth shows its stray capacitance alone
             if end != base and frozenset((end, base)) not in read and frozenset((end, base)) != frozenset(pair):
                 why = (
                     f"{volts_rms(r.value)} between {pair[0]} and {pair[1]} counts only once {end} to {base} was read: "
@@ -391,61 +337,7 @@ def _unproved(bench: _Bench, rows: Sequence[Reading]) -> FurtherReading | None:
     return None
 
 
-def _further(
-    bench: _Bench, groups: Mapping[tuple[Pair, float], Sequence[Reading]], left: Sequence[tuple[str, ...]]
-) -> FurtherReading | None:
-    """Return the reading that singles out most of what is left: at a drive that was used, else the adapter moved."""
-    best: FurtherReading | None = None
-    for (place, volts), rows in reversed(list(groups.items())):
-        best = _better(best, _best_at(bench, Drive(volts, place), rows, left))
-    if best is not None and best.singles_out == len(left):
-        return best
-    used = {frozenset(place) for place, _ in groups}
-    ends = dict.fromkeys(e for u in bench.units for e in bench.wired.high_ends(u))
-    for end in ends:
-        place = (end, bench.ground)
-        if end not in bench.arrangement.joints or end == bench.ground or frozenset(place) in used:
-            continue
-        best = _better(best, _best_at(bench, Drive(_usual_drive(place, (), _reach(bench, place)[0]), place), (), left))
-    return best
-
-
-def _better(a: FurtherReading | None, b: FurtherReading | None) -> FurtherReading | None:
-    if a is None or (b is not None and b.singles_out > a.singles_out):
-        return b
-    return a
-
-
-def _best_at(
-    bench: _Bench, drive: Drive, rows: Sequence[Reading], left: Sequence[tuple[str, ...]]
-) -> FurtherReading | None:
-    """Return the best further reading at one drive, where ``rows`` were read; None where none singles any out."""
-    known = [p for r in rows if (p := _joints(r)) is not None]
-    read = np.array([r.value for r in rows])
-    meter = [_meter(r, bench.design) for r in rows]
-    joints = [j for j in bench.arrangement.joints if bench.copper.get(j) == bench.copper.get(drive.at[0])]
-    asked = [p for p in combinations(joints, 2) if frozenset(p) not in {frozenset(k) for k in (*known, drive.at)}]
-    if not asked:
-        return None
-    pairs = [*known, *asked]
-    solved = solve_senses(bench.arrangement, bench.circuits, bench.mains, drive, bench.units, pairs, senses=left)
-    whole = [_expected(s, pairs) for s in solved]
-    best: tuple[tuple[int, float, int], FurtherReading] | None = None
-    for k, pair in enumerate(asked):
-        senses = [e.pick([*range(len(known)), len(known) + k]) for e in whole]
-        meters = np.array([[*meter, float(_meter_default(e.readings[-1:])[0])] for e in senses])
-        alone, worst = told_apart(read, senses, meters)
-        rank = (-alone, worst, k)
-        if alone and (best is None or rank < best[0]):
-            shown = {_name(s) or "as wired": float(e.readings[-1]) for s, e in zip(left, senses, strict=True)}
-            why = f"Read {pair[0]} to {pair[1]}: it singles out {alone} of the {len(left)} that are left."
-            if not rows:
-                why = f"Move the adapter to {drive.at[0]} and {drive.at[1]}, {volts_rms(drive.volts)}. {why}"
-            best = (rank, FurtherReading(pair, drive.at, drive.volts, shown, alone, why))
-    return best[1] if best else None
-
-
-def _remedy(bench: _Bench, reversed_: Sequence[str]) -> str:
+def _remedy(bench: Bench, reversed_: Sequence[str]) -> str:
     """Return what to do: a tied winding's unit has its primary leads swapped, the core stays earthed."""
     if not reversed_:
         return "Nothing to change."

@@ -53,6 +53,18 @@ class FurtherReading:
 
 
 @dataclass(frozen=True)
+class Blind:
+    """Sets of reversed windings, "()" as wired, that the whole sheet does not tell from each other: known before any
+    reading, and given until the readings have settled which it is. ``reading`` is what tells them or some of them, None
+    where nothing in this wiring does.
+    """
+
+    senses: tuple[tuple[str, ...], ...]
+    words: str
+    reading: FurtherReading | None = None
+
+
+@dataclass(frozen=True)
 class PolarityResult:
     """The sheet for one arrangement. ``reachable`` is the highest voltage between two points within reach at this
     drive, over every sense of the windings [V rms], ``reachable_between`` where; ``reachable_plug`` that of the plug's
@@ -71,6 +83,7 @@ class PolarityResult:
     words: str
     decoded: tuple[Decoded, ...] = ()
     next_reading: FurtherReading | None = None
+    blind: tuple[Blind, ...] = ()
     mark: Mark = "pencil"
     procedure: tuple[str, ...] = ()
     tags: tuple[Tag, ...] = ()

@@ -5,9 +5,9 @@ What the asker gives is taken as written; everything else is assumed, so every a
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from math import isfinite, log10, sqrt
+from math import isfinite, sqrt
 
 from coilwright.analyses.charge import charge_row
 from coilwright.analyses.limiter import limiter
@@ -19,6 +19,7 @@ from coilwright.errors import InputError, Problem
 from coilwright.model.design import Arrangement, Design
 from coilwright.model.known import Known
 from coilwright.model.parts import Choke, Transformer
+from coilwright.model.preferred import preferred_below
 from coilwright.project.load import read_text
 from coilwright.protection.energy import drain_time, people_limits
 from coilwright.protection.raising import raise_tag
@@ -36,8 +37,6 @@ from coilwright.supply.switching import closing_peak
 
 #: Beyond this a bleeder is no better than the dust beside it [ohm] (assumption).
 MOST_OHMS = 100e6
-#: Preferred values, twelve to the decade: IEC 60063, from memory.
-E12 = (1.0, 1.2, 1.5, 1.8, 2.2, 2.7, 3.3, 3.9, 4.7, 5.6, 6.8, 8.2)
 MOST_UNITS = 4
 #: True of every answer; a project raises all that stand at its site.
 STANDING = ("local-code", "isolate-drain-short")
@@ -95,7 +94,7 @@ def _charged(
     row = charge_row(
         where, capacitance, share, fitted=fitted, at_plug_pins=at_plug_pins, alternating=alternating, units=series
     )
-    preferred = None if row.largest is None else _preferred(min(row.largest, MOST_OHMS))
+    preferred = None if row.largest is None else preferred_below(min(row.largest, MOST_OHMS))
     counted = fitted if fitted is not None else preferred
     drain = None if counted is None or row.residual is None else drain_time(capacitance, counted, share, row.residual)
     squared = share**2 / 2 if alternating else share**2
@@ -118,27 +117,16 @@ def _charged(
         drain,
         None if counted is None else squared / counted,
         people_limits(capacitance / series, peak),
-        _tags(tags),
+        standing_tags(tags),
         tuple(notes),
     )
-
-
-def _preferred(ohms: float) -> float:
-    """Return the largest of the E12 series that is not above ``ohms``.
-
-    >>> _preferred(508e3), _preferred(7081.0), _preferred(100e6)
-    (470000.0, 6800.0, 100000000.0)
-    """
-    decade = 10.0 ** (int(log10(ohms)) - 1)
-    steps = [round(e * decade * k, 6) for k in (0.1, 1.0, 10.0, 100.0) for e in E12]
-    return max(s for s in steps if s <= ohms * (1 + 1e-9))
 
 
 def correction_answer(
     reactive_power: float, mains_voltage: float, frequency: float, *, at_plug_pins: bool = False
 ) -> CorrectionAnswer:
     """Return the capacitor that makes up so many var on this mains, its bleeder, and what it does when switched on."""
-    design = _design(mains_voltage, frequency)
+    design = quick_design(mains_voltage, frequency)
     mains = mains_circuit(design.site)
     farads = correction_capacitance(reactive_power, mains_voltage, frequency)
     bleeder = bleeder_answer(farads, mains_voltage, at_plug_pins=at_plug_pins)
@@ -177,7 +165,7 @@ def limiter_answer(
     """
     design = oven_design(units, plate_power, ratio, ballast, mains_voltage, frequency)
     result = limiter(design, wanted)
-    return replace(result, tags=_tags(result.tags))
+    return replace(result, tags=standing_tags(result.tags))
 
 
 def polarity_answer(
@@ -190,7 +178,7 @@ def polarity_answer(
 ) -> PolarityResult:
     """Return the low-voltage sheet of ``units`` oven units of that turns ratio, known by nothing else."""
     result = polarity(oven_design(units, 1000.0, ratio, None, mains_voltage, frequency), drive=drive)
-    return replace(result, tags=_tags(result.tags))
+    return replace(result, tags=standing_tags(result.tags))
 
 
 def oven_design(
@@ -213,7 +201,7 @@ def oven_design(
     parts = tuple(_oven(n, plate_power, turns, mains_voltage, frequency, tied=tied) for n in names)
     chokes = () if ballast is None else (Choke("B1", current=Known(ballast)),)
     made = _arrangement(names, tied=tied, ballast=ballast is not None)
-    return replace(_design(mains_voltage, frequency), transformers=parts, chokes=chokes, arrangements=(made,))
+    return replace(quick_design(mains_voltage, frequency), transformers=parts, chokes=chokes, arrangements=(made,))
 
 
 def _oven(name: str, power: float, turns: float, mains: float, frequency: float, *, tied: bool) -> Transformer:
@@ -252,7 +240,7 @@ def _arrangement(names: Sequence[str], *, tied: bool, ballast: bool) -> Arrangem
     return Arrangement("quick answer", joints, (f"step_{len(names)}", "ground"))
 
 
-def _design(mains_voltage: float, frequency: float) -> Design:
+def quick_design(mains_voltage: float, frequency: float) -> Design:
     """Return an empty project at this mains, with what a project assumes where its file is silent."""
     if not (isfinite(mains_voltage) and isfinite(frequency)):
         raise ValueError(f"mains must be finite: {mains_voltage} V, {frequency} Hz")
@@ -263,7 +251,8 @@ def _design(mains_voltage: float, frequency: float) -> Design:
     return read_text(text, "quick answer")[0]
 
 
-def _tags(tags: Sequence[Tag]) -> tuple[Tag, ...]:
+def standing_tags(tags: Iterable[Tag]) -> tuple[Tag, ...]:
+    """Return the tags with those that stand in every quick answer, the worst first."""
     return collect(tags, [raise_tag(name) for name in STANDING])
 
 
@@ -274,4 +263,6 @@ __all__ = [
     "limiter_answer",
     "oven_design",
     "polarity_answer",
+    "quick_design",
+    "standing_tags",
 ]

@@ -128,10 +128,17 @@ def _output(row: SlipRow, right: SupplyResult) -> Iterator[str]:
 
 
 def _metal(row: SlipRow) -> Iterator[str]:
+    touch = row.touch
+    hand = touch is not None and touch.metal and touch.current > LET_GO_CURRENT  # told of at the end
+    cores: dict[str, list[str]] = {}
     for unit, v in row.cores.items():
         if v > TOUCH_LIMIT_RMS:
-            yield f"Core of {unit} at {volts(v)} to earth."
-    touch = row.touch
+            here = row.core_touches.get(unit)
+            told = here is None or (hand and here == touch)
+            more = "" if told or here is None else f", {_band(here)} through a body there, {here.load}"
+            cores.setdefault(f"at {volts(v)} to earth{more}.", []).append(unit)
+    for words, units in cores.items():
+        yield f"{'Core' if len(units) == 1 else 'Cores'} of {', '.join(units)} {words}"
     if touch is None:
         return
     if row.id == "body-contact":

@@ -13,6 +13,7 @@ from coilwright.analyses.marks import mains_mark, output_mark
 from coilwright.analyses.results import ShelfResult, SupplyResult
 from coilwright.analyses.shelf import shelf as identify
 from coilwright.analyses.sides import correction_capacitors, low_side
+from coilwright.analyses.slip_bands import Spreads, slip_bands, spreads_of
 from coilwright.analyses.slip_networks import Slip, network_of, node_of, slips_of
 from coilwright.analyses.slip_words import harm_of, sees
 from coilwright.analyses.slips_results import Charge, SlipRow, SlipsResult
@@ -54,6 +55,10 @@ NOTES = (
         "The body is 575 to 1000 ohm from one place to earth, or across the output. A high end kills with no slip at "
         "all: the rows say where else, and where nobody expects it."
     ),
+    (
+        "Bands are those of the parts' spread, solved on the altered wiring; the stray capacitances, which nobody has "
+        "measured, are taken as known to a factor of 2. What the slip itself assumes is not in them."
+    ),
     "Steady states: switching on, arcs that come and go, and what an overheated part does next are not in the numbers.",
     (
         "Telltales are read with the plug out, but for those across a limiter. One that agrees rules out its own slip "
@@ -74,6 +79,7 @@ class _Bench:
     corrections: frozenset[str]
     right: SupplyResult
     tank: float | None
+    spreads: Spreads | None
 
     @property
     def best(self) -> float | None:
@@ -138,7 +144,8 @@ def slips(
         where = chosen.where or "arrangement"
         hint = "Wire the high ends into joints first."
         raise InputError([Problem(where, design.line_of(where), "no high winding is wired in this arrangement", hint)])
-    bench = _Bench(design, w, circuits, mains, correction_capacitors(w), made, tank)
+    spreads = spreads_of(w, circuits, mains, known.parts)
+    bench = _Bench(design, w, circuits, mains, correction_capacitors(w), made, tank, spreads)
     tests = Bench(design, w, circuits, known.parts, mains, _tank_bleeder(design))
     every = slips_of(w, tank=tank is not None, fixed=design.site.plug.value == "fixed wiring")
     rows = []
@@ -176,6 +183,7 @@ def _row(bench: _Bench, tests: Bench, slip: Slip, known: ShelfResult) -> SlipRow
         mains_current_worst=None if got.unsolved else max((o.mains_current for o in every), default=None),
         cores=_cores(bench, slip, got),
         residual_current=None if got.unsolved else max((o.residual_current for o in every), default=None),
+        core_touches={n: t for n in bench.w.of(Transformer) for t in found if t.where == _core(slip, n)},
         touches=found,
         charge=_charge(bench, slip, got),
         peak=opened[1].voltage_peak if tank and opened else None,
@@ -184,20 +192,27 @@ def _row(bench: _Bench, tests: Bench, slip: Slip, known: ShelfResult) -> SlipRow
         mains_mark="pencil" if slip.assumption else mains_mark(known.parts, bench.w.instances),
         unsolved=(*got.unsolved, *missing),
     )
-    row = replace(row, telltale=telltale_of(tests, slip), tag=_tag_of(bench, row))
+    row = replace(row, telltale=telltale_of(tests, slip), tag=_tag_of(bench, row), bands=_bands(bench, slip, got, row))
     low = _low_side(bench, got)
     right, site = bench.right, bench.design.site
     return replace(row, harm=harm_of(row, right, site, low), sees=sees(row, right, site, low))
 
 
 def _solve(bench: _Bench, slip: Slip, *, with_tank: bool) -> _Solved:
-    moved = {p.strip() for p in slip.subject.split(",")} if slip.id == "pfc-behind-ballast" else set()
-    out = bench.corrections - moved
+    out = _out(bench, slip)
     wired, lost = _states(bench, slip, frozenset(), with_tank=with_tank)
     if not out:
         return _Solved(wired, wired, lost)
-    bare, lost_too = _states(bench, slip, frozenset(out), with_tank=with_tank)
+    bare, lost_too = _states(bench, slip, out, with_tank=with_tank)
     return _Solved(wired, bare, tuple(dict.fromkeys((*lost, *lost_too))))
+
+
+def _out(bench: _Bench, slip: Slip) -> frozenset[str]:
+    """Return the correction capacitors that are out of circuit for the uncorrected current: not those on the wrong side
+    of the ballast.
+    """
+    moved = {p.strip() for p in slip.subject.split(",")} if slip.id == "pfc-behind-ballast" else set()
+    return bench.corrections - moved
 
 
 def _states(
@@ -224,6 +239,27 @@ def _states(
     return found, tuple(lost)
 
 
+def _bands(bench: _Bench, slip: Slip, got: _Solved, row: SlipRow) -> dict[str, tuple[float, float]]:
+    opened, idle, tank = got.pick("output open"), got.pick("output open", bare=True), slip.id == "safety-gap-missing"
+    return slip_bands(
+        bench.spreads,
+        slip,
+        without=_out(bench, slip),
+        best=bench.best,
+        tank=bench.tank if tank else None,
+        opened=opened[0] if opened else None,
+        idle=idle[0] if idle else None,
+        several=tank or slip.id == "pfc-behind-ballast",
+        touch=row.touch,
+        figures={
+            "open_voltage": row.open_voltage,
+            "mains_current": row.mains_current,
+            "mains_current_corrected": row.mains_current_corrected,
+            "body_current": row.touch.current if row.touch else None,
+        },
+    )
+
+
 def _highest(network: Network, tank: float | None) -> Steady | None:
     """Return the steady state with the highest peak across the output, None where the search found none."""
     try:
@@ -233,9 +269,13 @@ def _highest(network: Network, tank: float | None) -> Steady | None:
     return states[0] if states else None
 
 
+def _core(slip: Slip, unit: str) -> str:
+    return node_of(slip.arrangement, f"{unit}.core")
+
+
 def _cores(bench: _Bench, slip: Slip, got: _Solved) -> dict[str, float]:
     """Return the highest potential of each core to earth over the loads [V rms]."""
-    nodes = {n: node_of(slip.arrangement, f"{n}.core") for n in bench.w.of(Transformer)}
+    nodes = {n: _core(slip, n) for n in bench.w.of(Transformer)}
     states = [s for s, _ in got.wired.values()]
     return {n: max(rms(s.potential(core)) for s in states) for n, core in nodes.items() if states}
 
@@ -251,7 +291,7 @@ def _touches(bench: _Bench, slip: Slip, got: _Solved) -> tuple[tuple[Touch, ...]
     state, output = opened[0], slip.arrangement.output
     contact = slip.id == "body-contact"
     network = network_of(replace(slip, live=()) if contact else slip, bench.circuits, bench.mains)
-    metal = {node_of(slip.arrangement, f"{n}.core") for n in bench.w.of(Transformer)}
+    metal = {_core(slip, n) for n in bench.w.of(Transformer)}
     metal |= {bench.w.earth} if state.has(bench.w.earth) else set()
     across = {}
     if contact:

@@ -23,6 +23,7 @@ class Telltale:
     ``unit`` is "ohm", "V" or "A"; a resistance of ``OPEN_READS`` stands for that or more. ``half_right`` and
     ``half_wrong`` are the half widths of 95 % of meter, unknown iron and model; ``separation`` is the distance of the
     two readings over the sum of both. ``drive`` are the volts fed between ``fed``, None where the meter feeds itself.
+    ``leads_off`` are terminals taken off their joints for this reading.
     """
 
     test: Test
@@ -37,6 +38,7 @@ class Telltale:
     drive: float | None = None
     fed: tuple[str, str] | None = None
     output_shorted: bool = False
+    leads_off: tuple[str, ...] = ()
 
     @property
     def separation(self) -> float:
@@ -61,8 +63,10 @@ class Charge:
 class SlipRow:
     """One mistake, solved. ``mains_current`` is with the output open and every correction capacitor out of circuit,
     ``mains_current_corrected`` with them in place, ``mains_current_worst`` the largest of open, best power and shorted,
-    with and without them. ``touches`` are bodies at every place within reach, the worst first. ``unsolved`` names what
-    had no converged answer.
+    with and without them. ``touches`` are bodies at every place within reach, the worst first. ``core_touches``: the
+    body at each core of ``cores``, at its worst load; none in a body contact, which is another body. ``unsolved`` names
+    what had no converged answer. ``bands`` are 95 % bands from the parts' spread: of open_voltage, mains_current,
+    mains_current_corrected, and of the current of ``touch`` (body_current).
     """
 
     id: str
@@ -80,6 +84,7 @@ class SlipRow:
     mains_current_worst: float | None
     cores: Mapping[str, float]
     residual_current: float | None
+    core_touches: Mapping[str, Touch] = field(default_factory=dict)
     touches: tuple[Touch, ...] = ()
     telltale: Telltale | None = None
     charge: Charge | None = None
@@ -88,6 +93,7 @@ class SlipRow:
     mark: Mark = "pencil"  # of what the output and a body show
     mains_mark: Mark = "pencil"
     unsolved: tuple[str, ...] = ()
+    bands: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
     @property
     def touch(self) -> Touch | None:

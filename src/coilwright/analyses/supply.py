@@ -22,6 +22,7 @@ from coilwright.analyses.results import (
     SteadyState,
     SupplyResult,
 )
+from coilwright.analyses.separating import separating_notes
 from coilwright.analyses.shelf import shelf as identify
 from coilwright.analyses.sides import correction_capacitors, low_side
 from coilwright.analyses.stress import core_stresses, heats, limits_of, winding_stresses
@@ -134,7 +135,7 @@ def supply(
         bands=_bands(values, spread),
         marks={p: spread.output if p in OUTPUT_PATHS else spread.mains for p in values},
         fast_error=_fast_error(result),
-        notes=MODEL_LIMITS,
+        notes=(*MODEL_LIMITS, *separating_notes(w, result)),
     )
     proof = proof_of(design, chosen, known)
     tags = supply_tags_of(design, w, result, made, known, circuits, mains, limits, proof)

@@ -6,6 +6,7 @@ from math import inf, sqrt
 
 from coilwright.analyses.circuits import circuits_of
 from coilwright.analyses.results import GapMissing, ShelfResult, SupplyResult
+from coilwright.analyses.safety_gap import open_end_peaks
 from coilwright.analyses.stress import limits_of
 from coilwright.analyses.tank_results import Missing, RatedPlace, SupplySide
 from coilwright.analyses.topology import Wired, wired_with
@@ -36,7 +37,7 @@ def supply_side(design: Design, arrangement: Arrangement, made: SupplyResult, sh
     return SupplySide(
         open_voltage=_figure(made, "open_circuit.voltage", made.open_circuit.voltage, "V"),
         open_peak=_figure(made, "open_circuit.voltage_peak", made.open_circuit.voltage_peak, "V"),
-        ends_open_peak={j: made.joints[j].to_earth_peak for j in arrangement.output if j in made.joints},
+        ends_open_peak=open_end_peaks(made, arrangement.output),
         short_current=_figure(made, "short_circuit.current", made.short_circuit.current, "A"),
         best_power_current=made.best_power.current,
         mains_current=_figure(made, "mains_current_uncorrected", made.mains_current_uncorrected, "A"),

@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from coilwright.capacitors.layout import Layout
+from coilwright.capacitors.strings import Check, Verdict
 from coilwright.model.known import Estimate, Mark
 from coilwright.protection.energy import StoredLimit
 from coilwright.protection.tag import Tag
@@ -127,6 +129,10 @@ class SizeResult:
     ranges: tuple[CapacitanceRange, ...] = ()
     words: tuple[str, ...] = ()  # larger and smaller than resonant, in words with this supply's numbers
     limits: tuple[str, ...] = ()
+    supply_current: float | None = None  # A rms while it fires, linear supply
+    supply_loss: float | None = None  # W in the supply's resistance while it fires
+    firing_spread: float | None = None  # standard deviation of the volts at firing, V; 0 for a static gap
+    places: tuple[RatedPlace, ...] = ()  # what the peak with the gap missing was held against
 
 
 # ---- strings of film capacitors ------------------------------------------------------------------------------------
@@ -176,6 +182,11 @@ class StringResult:
     score: float | None = None
     reasons: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    verdict: Verdict = "not known"  # the worst of its checks
+    checks: tuple[Check, ...] = ()  # every figure against its limit
+    mains_current_each: float | None = None
+    dielectric: str = ""
+    layout: Layout | None = None
 
 
 @dataclass(frozen=True)
@@ -229,6 +240,14 @@ class PlatesResult:
     own: bool = True
     reasons: tuple[str, ...] = ()
     limits: tuple[str, ...] = ()
+    edge_field_peak: float | None = None  # V/m at the foil's edge with the gap missing, in the dielectric
+    margin: float = 0.0  # of the sheet beyond the foil
+    foil_length: float = 0.0
+    foil_width: float = 0.0
+    foil_thickness: float = 0.0
+    stack: tuple[float, float, float] = (0.0, 0.0, 0.0)  # length, width, height of what lies in the box
+    turns: float | None = None
+    diameter: float | None = None  # of one roll or bottle
 
 
 # ---- gap -----------------------------------------------------------------------------------------------------------
@@ -271,8 +290,27 @@ class GapResult:
 
 
 @dataclass(frozen=True)
+class RotorShape:
+    """The rotor as it is drawn: m, ``dwell_angle`` rad. The disc's measures are None where it is not stated."""
+
+    presentations: int
+    aim_radius: float
+    electrode_diameter: float
+    axial_gap: float | None
+    dwell_angle: float
+    disc_diameter: float | None = None
+    bore: float | None = None
+    thickness: float | None = None
+    bolt: float | None = None
+
+
+@dataclass(frozen=True)
 class RotaryResult:
-    """``kind`` synchronous rotary | asynchronous rotary. Forces in N, stresses in Pa, speed in rev/s."""
+    """``kind`` synchronous rotary | asynchronous rotary. Forces in N, stresses in Pa, speed in rev/s.
+
+    ``highest_speed`` is the most that the motor can reach, or the running speed where that is not stated; strengths are
+    judged there. ``missing`` names what keeps the rotor from being judged.
+    """
 
     kind: str
     speed: float
@@ -294,6 +332,13 @@ class RotaryResult:
     shield_thickness: Estimate | None
     shield_words: str = ""
     stalled: tuple[str, ...] = ()  # rotor stalled while powered: out of alignment, and in alignment
+    highest_speed: float | None = None
+    presentations_per_half_cycle: float | None = None
+    tip_speed_limit: float | None = None  # m/s, 0: the material is not taken
+    disc_place: str = ""  # where the disc's worst stress stands
+    rotor_energy: float | None = None  # J of the whole rotor at its highest speed
+    shape: RotorShape | None = None
+    missing: tuple[str, ...] = ()
     words: tuple[str, ...] = ()
     limits: tuple[str, ...] = ()
 
@@ -323,6 +368,11 @@ class RoomResult:
     time_to_ozone_limit: Estimate | None
     air_changes: Estimate | None  # 1/s wanted to stay below the limit
     noise: Estimate | None  # dB at 1 m
+    volume: float | None = None  # m3
+    dioxide: Estimate | None = None  # volume fraction of nitrogen dioxide, if all the oxide turned into it
+    noise_peak: Estimate | None = None  # dB peak at 1 m
+    ear_time: Estimate | None = None  # s a day at 1 m with bare ears
+    quiet_distance: Estimate | None = None  # m, where 85 dB are left
     words: tuple[str, ...] = ()
     limits: tuple[str, ...] = ()
 

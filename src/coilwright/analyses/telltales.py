@@ -3,7 +3,9 @@
 Two kinds of test are computed for the right wiring and the wrong one: an ohmmeter between any two terminals, and a few
 volts of a separated adapter fed into a high end or into the plug's pins, where volts or the feed's own current are
 read. The ohmmeter is preferred while it tells clearly; a feed is lowered until no two points within reach pass the
-touch limit. Where neither tells, a heater in the line is tried, as the first test on the mains.
+touch limit. What all units share, as those of one make do, counts as well as what each does by itself. Shorted turns
+are looked for with their unit alone too. Where nothing tells, a heater in the line is tried, as the first test on the
+mains.
 """
 
 from __future__ import annotations
@@ -17,10 +19,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coilwright.analyses.results import PartResult
-from coilwright.analyses.slip_networks import Slip, altered
+from coilwright.analyses.slip_networks import Slip, altered, parted
 from coilwright.analyses.slips_results import Telltale
 from coilwright.analyses.telltale_limiter import limited
-from coilwright.analyses.topology import MAINS_POLES, Wired
+from coilwright.analyses.topology import MAINS_POLES, Wired, parallel_groups
 from coilwright.errors import SolverError
 from coilwright.measurement.kinds import WARM
 from coilwright.measurement.senses import MODEL_SHARE
@@ -41,12 +43,13 @@ from coilwright.supply.low_drive import (
     MOST_UNITS,
     REFERENCE,
     Drive,
+    alike_trials_of,
     copper,
     driven,
     joined,
-    moves_of,
     plug_out,
     reach,
+    spread_of,
     trials_of,
     unplugged,
 )
@@ -296,19 +299,53 @@ def _fed(bench: Bench, slip: Slip) -> Iterator[Telltale]:
     points += [f"{n}.high_{end}" for n in units for end in ("start", "finish") if end != bench.w.kept_tie(n)]
     points = list(dict.fromkeys(points))
     pairs = list(combinations(points, 2))
-    for fed, shorted in _places(bench):
-        right = _swept(bench, bench.right, fed, pairs, shorted=shorted)
-        wrong = _swept(bench, slip, fed, pairs, shorted=shorted)
+    places: list[tuple[Pair, bool, tuple[str, ...]]] = [(fed, shorted, ()) for fed, shorted in _places(bench)]
+    if slip.turns:
+        places += _alone(bench, slip.turns)
+    for fed, shorted, off in places:
+        right = _swept(bench, bench.right, fed, pairs, shorted=shorted, off=off)
+        wrong = _swept(bench, slip, fed, pairs, shorted=shorted, off=off)
         if right is None or wrong is None:
             continue
-        reach = max(right.reach, wrong.reach, _reach(bench, fed))
+        reach = max(right.reach, wrong.reach, _reach(bench, _joints_of(bench, fed)))
         volts = next((v for v in DRIVES if v * reach <= TOUCH_LIMIT_RMS), None)
         if volts is not None:
-            yield from _told(bench, fed, shorted, volts, pairs, right, wrong)
+            yield from _told(bench, fed, shorted, off, volts, pairs, right, wrong)
+
+
+def _alone(bench: Bench, unit: str) -> Iterator[tuple[Pair, bool, tuple[str, ...]]]:
+    """Yield the feed of one unit's high winding with a lead of its primary off, and the leads of its high winding too
+    where others lie in parallel with it: what the rest of the set draws, and its iron, are then out of the reading.
+    """
+    w = bench.w
+    lead = next((t for t in (f"{unit}.primary_start", f"{unit}.primary_finish") if t in w.joint_of), None)
+    if lead is None:
+        return
+    beside = any(unit in group for group in parallel_groups(w))
+    ends = [f"{unit}.high_{e}" for e in ("start", "finish") if f"{unit}.high_{e}" in w.joint_of] if beside else []
+    ends = [t for t in ends if t != f"{unit}.high_{w.kept_tie(unit)}"]
+    start, finish = (
+        t if (t := f"{unit}.high_{e}") in ends else joint
+        for e, joint in zip(("start", "finish"), w.high_ends(unit), strict=True)
+    )
+    yield (start, finish), False, (lead, *ends)
+
+
+def _joints_of(bench: Bench, fed: Pair) -> Pair:
+    """Return the joints on which the two points of a feed are while no lead is off."""
+    a, b = (bench.w.node(p) if p in bench.w.joint_of else p for p in fed)
+    return a, b
 
 
 def _told(
-    bench: Bench, fed: Pair, shorted: bool, volts: float, pairs: Sequence[Pair], right: _Sweep, wrong: _Sweep
+    bench: Bench,
+    fed: Pair,
+    shorted: bool,
+    off: Sequence[str],
+    volts: float,
+    pairs: Sequence[Pair],
+    right: _Sweep,
+    wrong: _Sweep,
 ) -> Iterator[Telltale]:
     meters = [bench.voltmeter, bench.accuracy("current", AMMETER)]
     share = np.array([m[0] for m in meters])[np.r_[np.zeros(len(pairs), int), 1]]
@@ -321,6 +358,8 @@ def _told(
         f"Plug out and in sight, correction capacitors and tank off; {volts:g} V AC of a separated adapter, fused 1 A, "
         f"between {fed[0]} and {fed[1]}" + (", output bolted short." if shorted else ".")
     )
+    if off:
+        how += f" First take {', '.join(off)} off, so that this unit is read alone; put it back and prove the joint."
     for k in np.flatnonzero(telling).tolist():
         current = k == len(pairs)
         name = "ammeter in the feed" if current else "voltmeter"
@@ -338,6 +377,7 @@ def _told(
             volts,
             fed,
             shorted,
+            tuple(off),
         )
 
 
@@ -355,15 +395,19 @@ def _places(bench: Bench) -> list[tuple[Pair, bool]]:
     return out
 
 
-def _swept(bench: Bench, slip: Slip, fed: Pair, pairs: Sequence[Pair], *, shorted: bool) -> _Sweep | None:
-    key = (slip.id, slip.subject, fed, shorted)
+def _swept(
+    bench: Bench, slip: Slip, fed: Pair, pairs: Sequence[Pair], *, shorted: bool, off: tuple[str, ...]
+) -> _Sweep | None:
+    key = (slip.id, slip.subject, fed, shorted, off)
     if key not in bench.memo:
-        bench.memo[key] = _sweep(bench, slip, fed, pairs, shorted=shorted)
+        bench.memo[key] = _sweep(bench, slip, fed, pairs, shorted=shorted, off=off)
     return bench.memo[key]
 
 
-def _sweep(bench: Bench, slip: Slip, fed: Pair, pairs: Sequence[Pair], *, shorted: bool) -> _Sweep | None:
-    bare = plug_out(slip.arrangement)
+def _sweep(
+    bench: Bench, slip: Slip, fed: Pair, pairs: Sequence[Pair], *, shorted: bool, off: tuple[str, ...]
+) -> _Sweep | None:
+    bare = plug_out(parted(slip.arrangement, off) if off else slip.arrangement)
     joint_of = {t: j for j, ts in bare.joints.items() for t in ts}
     named = {t: _node(t, bench.w, joint_of) for t in dict.fromkeys(x for p in (*pairs, fed) for x in p)}
     a, b = named[fed[0]], named[fed[1]]
@@ -374,8 +418,9 @@ def _sweep(bench: Bench, slip: Slip, fed: Pair, pairs: Sequence[Pair], *, shorte
             made = replace(made, branches=(*made.branches, Branch("output:short", *made.output, REFERENCE)))
         return driven(made, Drive(1.0, (a, b)), ohms)
 
-    trials = [*trials_of(bench.circuits, bench.w.of(Transformer)), (bench.circuits, 0.0)]
-    networks = [network(circuits, ohms) for circuits, ohms in trials]
+    units = bench.w.of(Transformer)
+    single, alike = trials_of(bench.circuits, units), alike_trials_of(bench.circuits, units)
+    networks = [network(circuits, ohms) for circuits, ohms in (*single, *alike, (bench.circuits, 0.0))]
     root = copper(networks[0])
     if a == b or root.get(a) is None or root.get(a) != root.get(b):
         return None
@@ -389,10 +434,10 @@ def _sweep(bench: Bench, slip: Slip, fed: Pair, pairs: Sequence[Pair], *, shorte
     solved = [s for s in states if s is not None]
     met = np.array([root.get(p) is not None and root.get(p) == root.get(q) for p, q in nodes] + [True])
     rows = np.array([_read(s, nodes, met) for s in solved])
-    base, (moves, bend) = rows[0], moves_of(rows[:-1])
+    base, moved = rows[0], spread_of(rows[: len(single)], rows[len(single) : -1])
     scale = np.append([max(_size(solved[0], p), _size(solved[0], q)) if j else 0.0
                        for (p, q), j in zip(nodes, met, strict=False)], base[-1])  # fmt: skip
-    spread = np.sqrt((moves**2).sum(0) + bend**2 + (MODEL_SHARE * scale) ** 2)
+    spread = np.sqrt(moved**2 + (MODEL_SHARE * scale) ** 2)
     top = solved[-1]
     highest = max((r for r, j in zip(_read(top, nodes, met)[:-1], met, strict=False) if j), default=1.0)
     return _Sweep(np.where(met, base, np.nan), spread, max(float(highest), 1.0))

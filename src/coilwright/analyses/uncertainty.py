@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +16,7 @@ from coilwright.supply.circuits import MainsCircuit, PartCircuit
 from coilwright.supply.network import Network
 from coilwright.supply.operating import Operating, operating
 from coilwright.supply.search import Search
-from coilwright.supply.steady import all_states, family_of, output_peak, solve_networks
+from coilwright.supply.steady import Steady, all_states, family_of, output_peak, solve_networks
 
 #: Half width of a 95 % band in standard deviations.
 COVERAGE = 1.96
@@ -65,7 +65,7 @@ def supply_spread(
     One standard deviation is applied at a time and the changes are added in squares: first order, independent parts.
     Where a moved network does not converge its axis is counted as wide as the widest one that did.
     """
-    moved = _moved(circuits, parts, used)
+    moved = moved_circuits(circuits, parts, used)
     marks = output_mark(parts, used), mains_mark(parts, used)
     if len(moved) == 1:
         return Spread({}, *marks)
@@ -78,10 +78,10 @@ def supply_spread(
         for figure, key in FIGURES.items():
             if figure in NOTHING.get(name, ()):
                 continue
-            _put(out, f"{name}.{key}", _width([None if o is None else getattr(o, figure) for o in table]))
+            _put(out, f"{name}.{key}", half_width([None if o is None else getattr(o, figure) for o in table]))
         amps = [None if o is None else o.mains_current for o in (_operating(bare, load) if corrections else table)]
-        _put(out, f"{name}.mains_current_uncorrected", _width(amps))
-        worst = max(worst, (amps[0] or 0.0, _width(amps)), key=lambda w: w[0])
+        _put(out, f"{name}.mains_current_uncorrected", half_width(amps))
+        worst = max(worst, (amps[0] or 0.0, half_width(amps)), key=lambda w: w[0])
     _put(out, "mains_current_uncorrected", worst[1])
     for key, of in (("idle_current", "mains_current"), ("idle_power_factor", "power_factor")):
         _put(out, f"correction.{key}", out.get(f"open_circuit.{of}"))
@@ -99,31 +99,39 @@ def gap_missing_spread(
     """Return the 95 % half widths [V peak] of the highest state with a tank of that capacitance and the gap missing:
     across the output (key "") and of each output joint to earth.
 
-    The state is followed from the fitted parts to the moved ones. Near a fold it may jump: then the change is as large
-    as the jump, which is what may happen. Empty where nothing is known of the parts' spread, or nothing converged.
+    The state is followed from the fitted parts to the moved ones. Empty where nothing is known of the parts' spread, or
+    nothing converged.
     """
-    moved = _moved(circuits, parts, used)
+    moved = moved_circuits(circuits, parts, used)
     networks = [build(arrangement, m, mains).with_capacitor(capacitance) for m in moved]
     found = all_states(networks[0], starts=24, highest=ORDER)
     if not found or len(moved) == 1:
         return {}
-    search = Search(family_of(networks), highest=ORDER, limit=ORDER)
-    search.add([[found[0].flux]] * len(networks))
-    tops = [max(search.states(k), key=output_peak, default=None) for k in range(len(networks))]
+    tops = followed(networks, found[0])
     if tops[0] is None:
         return {}
     output = networks[0].output or ()
     readings: dict[str, list[float | None]] = {"": [None if s is None else output_peak(s) for s in tops]}
     for joint in output:
         readings[joint] = [None if s is None else s.peak(s.potential(joint)) for s in tops]
-    widths = {key: _width(values) for key, values in readings.items()}
+    widths = {key: half_width(values) for key, values in readings.items()}
     return {key: w for key, w in widths.items() if w is not None}
 
 
-def _moved(
+def followed(networks: Sequence[Network], state: Steady) -> list[Steady | None]:
+    """Return the highest state of each network that is found from one of the first's, None where none converged.
+
+    Near a fold it may jump: then the change is as large as the jump, which is what may happen.
+    """
+    search = Search(family_of(networks), highest=ORDER, limit=ORDER)
+    search.add([[state.flux]] * len(networks))
+    return [max(search.states(k), key=output_peak, default=None) for k in range(len(networks))]
+
+
+def moved_circuits(
     circuits: Mapping[str, PartCircuit], parts: Mapping[str, PartResult], used: tuple[str, ...]
 ) -> list[dict[str, PartCircuit]]:
-    """Return the circuits as fitted, then with each part moved along each axis of its fit."""
+    """Return the circuits as fitted, then with each part moved by one standard deviation along each axis of its fit."""
     moved: list[dict[str, PartCircuit]] = [dict(circuits)]
     for part in dict.fromkeys(u if u in parts else u.rpartition(".")[0] for u in used):
         moved += [{**circuits, part: variant} for variant in parts[part].spread]
@@ -141,7 +149,10 @@ def _operating(networks: list[Network], load: float | None) -> list[Operating | 
     return [None if s is None else operating(s, load) for s in states]
 
 
-def _width(values: list[float | None]) -> float | None:
+def half_width(values: Sequence[float | None]) -> float | None:
+    """Return the half width of the 95 % band of a figure: ``values`` in the order of ``moved_circuits``, None where a
+    moved network did not converge (counted as the widest that did). None where the figure is 0 or nothing was moved.
+    """
     base = values[0]
     if not base:
         return None

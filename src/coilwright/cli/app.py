@@ -187,6 +187,21 @@ def gate(project: str, reads: tuple[str, ...], arrangement: str | None, as_json:
     return gates.gate(project, reads=reads, arrangement=arrangement, as_json=as_json)
 
 
+@program.command(short_help="Tank capacitor, gap and protection for the supply.")
+@project_argument
+@click.option("--arrangement", metavar="NAME", help="Take this arrangement instead of the one in use.")
+@as_json_option
+def tank(project: str, arrangement: str | None, as_json: bool) -> int:
+    """Size the tank capacitor, the gap and what protects them, for the supply as it really is.
+
+    Shows the capacitances at which every part holds when the gap misses, the best strings of what is on the shelf,
+    home-made plates, spacings, the safety gap's window, filter, fuse, bleeders, stored energy and keep-out distance.
+    """
+    from coilwright.cli import tank as commands
+
+    return commands.tank(project, arrangement=arrangement, as_json=as_json)
+
+
 @program.command(short_help="Write the build book as a PDF.")
 @project_argument
 @click.option("--out", metavar="FILE", help="Write the PDF here (default: beside the project, with its name).")
@@ -205,20 +220,27 @@ def book(project: str, out: str | None, paper: str, as_json: bool) -> int:
     return outputs.book(project, out=out, paper=paper, as_json=as_json)
 
 
-@program.command(short_help="Export the network for ngspice, or the wiring drawing.")
+@program.command(short_help="Export the network for ngspice, or a drawing.")
 @click.argument("project", metavar="PROJECT")
 @click.argument("kind", metavar="spice|svg")
 @click.option("--out", metavar="FILE", help="Write to this file instead of stdout.")
 @click.option("--arrangement", metavar="NAME", help="Export this arrangement instead of the one in use.")
+@click.option(
+    "--drawing",
+    metavar="NAME",
+    default="wiring",
+    show_default=True,
+    help="Which drawing `svg` is: wiring, string, plates, gap, rotor or protection.",
+)
 @as_json_option
-def export(project: str, kind: str, out: str | None, arrangement: str | None, as_json: bool) -> int:
-    """Export the supply in use: `spice` is its network for ngspice, `svg` its wiring drawing.
+def export(project: str, kind: str, out: str | None, arrangement: str | None, drawing: str, as_json: bool) -> int:
+    """Export the supply in use: `spice` is its network for ngspice, `svg` a drawing.
 
     The format may also stand first, as in `export spice PROJECT`.
     """
     from coilwright.cli import outputs
 
-    return outputs.export(project, kind=kind, out=out, arrangement=arrangement, as_json=as_json)
+    return outputs.export(project, kind=kind, out=out, arrangement=arrangement, as_json=as_json, drawing=drawing)
 
 
 program.add_command(ask)

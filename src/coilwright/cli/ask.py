@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from coilwright.cli import ask_tank
 from coilwright.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from coilwright.analyses.quick_results import Answered
+    from coilwright.analyses.quick_tank_results import TankAnswered
 
 #: (needed, besides) by question.
 QUESTIONS: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
@@ -19,6 +21,7 @@ QUESTIONS: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "correction": (("reactive",), ("mains", "frequency", "plug")),
     "polarity": ((), ("units", "ratio", "drive", "mains", "frequency")),
     "charge": (("capacitance", "voltage"), ("series", "bleeder")),
+    **ask_tank.QUESTIONS,
 }
 #: What each option that bears a unit is: dimension and what it may be.
 DIMENSIONS = {
@@ -40,10 +43,10 @@ EXAMPLES = {
 }
 
 
-@click.command(short_help="A quick answer without a file: bleeder, limiter, correction, polarity, charge.")
+@click.command(short_help="A quick answer without a file: bleeder, tank, gap and others.")
 @click.argument("question", metavar="QUESTION", type=click.Choice(list(QUESTIONS)))
-@click.option("--capacitance", metavar="C", help='bleeder, charge: of one unit, as in "60 uF".')
-@click.option("--voltage", metavar="V", help="bleeder: across the string, rms; charge: what it is charged to.")
+@click.option("--capacitance", metavar="C", help='Of one unit, as in "60 uF"; tank, filter: of the tank.')
+@click.option("--voltage", metavar="V", help="Across it, rms; charge: charged to; gap: peak; else open, rms.")
 @click.option("--plug", is_flag=True, help="bleeder, correction: it lies across the pins of a plug.")
 @click.option("--series", metavar="N", type=click.IntRange(1, 1000), help="bleeder, charge: units in the string.")
 @click.option("--bleeder", metavar="R", help="bleeder, charge: the one that is on each unit.")
@@ -53,12 +56,13 @@ EXAMPLES = {
 @click.option("--units", metavar="N", type=click.IntRange(1, 4), help="limiter, polarity: oven units (default 2).")
 @click.option("--ratio", metavar="N", type=float, help="limiter, polarity: turns ratio (default 9.13).")
 @click.option("--drive", metavar="V", help="polarity: volts of the adapter (default: at most 12 V).")
-@click.option("--mains", metavar="V", help="limiter, correction, polarity: default 230 V.")
-@click.option("--frequency", metavar="F", help="limiter, correction, polarity: default 50 Hz, 60 Hz below 180 V.")
+@click.option("--mains", metavar="V", help="limiter, correction, polarity, tank, filter: default 230 V.")
+@click.option("--frequency", metavar="F", help="Of the mains: default 50 Hz, 60 Hz below 180 V.")
 @click.option("--reactive", metavar="Q", help='correction: what is to be made up, as in "1000 var".')
+@ask_tank.tank_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document instead of tables.")
 def ask(question: str, as_json: bool, **given: Any) -> int:
-    """Answer one question without a project file, on one screen: bleeder, limiter, correction, polarity or charge.
+    """Answer one question without a project file, on one screen: what a part must be, holds or does.
 
     Every answer is pencil: nothing was read, and what is not given is assumed. A project says more.
     """
@@ -93,7 +97,8 @@ def _options(question: str, given: Mapping[str, Any]) -> dict[str, Any]:
     for name in needed:
         if given.get(name) is None:
             message = f"`ask {question}` needs it"
-            problems.append(Problem(_flag(name), None, message, f"write for example {_flag(name)} {EXAMPLES[name]}"))
+            example = ask_tank.EXAMPLES.get(question, EXAMPLES)[name]
+            problems.append(Problem(_flag(name), None, message, f"write for example {_flag(name)} {example}"))
     for name, value in given.items():
         if value is None or value is False:
             continue
@@ -104,6 +109,7 @@ def _options(question: str, given: Mapping[str, Any]) -> dict[str, Any]:
             found[name] = _si(name, value)
         except units.UnitError as error:
             problems.append(Problem(_flag(name), None, error.message, error.hint))
+    problems += ask_tank.problems_of(question, given)
     ratio = found.get("ratio")
     if ratio is not None and not 0.01 <= ratio <= 1000:
         hint = "write high turns over primary turns, about 9 for an oven unit"
@@ -116,6 +122,8 @@ def _options(question: str, given: Mapping[str, Any]) -> dict[str, Any]:
 def _si(name: str, value: Any) -> Any:
     from coilwright import units
 
+    if name in ask_tank.DIMENSIONS or name == "rated":
+        return ask_tank.si(name, value)
     if name not in DIMENSIONS:
         return value
     if name == "plate_power":  # a plate says watts or volt-amperes; a quick answer takes them as one
@@ -183,10 +191,11 @@ def _polarity(o: Mapping[str, Any]) -> Answered:
     return polarity_answer(units=o.get("units", 2), ratio=o.get("ratio"), drive=o.get("drive"), **_mains(o))
 
 
-ANSWERS: Mapping[str, Callable[[Mapping[str, Any]], Answered]] = {
+ANSWERS: Mapping[str, Callable[[Mapping[str, Any]], Answered | TankAnswered]] = {
     "bleeder": _bleeder,
     "charge": _charge,
     "correction": _correction,
     "limiter": _limiter,
     "polarity": _polarity,
+    **ask_tank.ANSWERS,
 }

@@ -43,7 +43,8 @@ def demo(folder: str, *, as_json: bool) -> int:
         sheet = sheets.polarity
         # the supply's own tag of its polarity already carries what the sheet shows
         test = _of_the_test(sheet.tags) if sheet is not None else ()
-        tags = hazards(design, chosen.tags, ranked.tags, parts.tags, test)
+        wrong = sheets.slips.tags if sheets.slips is not None else ()
+        tags = hazards(design, chosen.tags, ranked.tags, parts.tags, test, wrong)
         report(0.95, "book")
         write_pages(design, parts, ranked, chosen, book, "a4", tags, sheets)
     if as_json:

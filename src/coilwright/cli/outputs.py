@@ -23,6 +23,7 @@ from coilwright.cli.common import (
     project_path,
     write_document,
 )
+from coilwright.cli.drawings import known_drawing, tank_drawing
 from coilwright.cli.failure import concerning
 from coilwright.cli.files import open_project
 from coilwright.cli.progress import Report, progress
@@ -57,8 +58,8 @@ def book(project: str, *, out: str | None, paper: str, as_json: bool) -> int:
             supply(design, shelf=parts, progress=part_of(report, 0.4, 0.9)) if design.chosen() is not None else None
         )
         sheets = proofs(design, parts, chosen)
-        proved = sheets.gates.tags if sheets.gates is not None else ()
-        tags = hazards(design, chosen.tags if chosen is not None else (), ranked.tags, parts.tags, proved)
+        proved = [sheet.tags for sheet in (sheets.gates, sheets.slips, sheets.tank) if sheet is not None]
+        tags = hazards(design, chosen.tags if chosen is not None else (), ranked.tags, parts.tags, *proved)
         report(0.9, "pages")
         write_pages(design, parts, ranked, chosen, target, paper, tags, sheets)
     if as_json:
@@ -89,10 +90,13 @@ def require_book_parts() -> None:
 
 
 def proofs(design: Design, parts: ShelfResult, chosen: SupplyResult | None) -> Sheets:
-    """Return what proves the wiring of the supply in use; a sheet that cannot be computed is left out of the book."""
+    """Return tank, gap and protection of the supply in use, and what proves its wiring; a sheet that cannot be computed
+    is left out of the book.
+    """
     from coilwright.analyses.gates import gates
     from coilwright.analyses.polarity import polarity
     from coilwright.analyses.slips import slips
+    from coilwright.analyses.tank_stage import tank
     from coilwright.report.book.sheets import Sheets
 
     if chosen is None:
@@ -104,6 +108,8 @@ def proofs(design: Design, parts: ShelfResult, chosen: SupplyResult | None) -> S
         sheets = replace(sheets, gates=gates(design, shelf=parts, supply=chosen, polarity=sheets.polarity))
     with suppress(InputError, SolverError):
         sheets = replace(sheets, slips=slips(design, shelf=parts, right=chosen))
+    with suppress(InputError, SolverError):
+        sheets = replace(sheets, tank=tank(design, shelf=parts, supply=chosen))
     return sheets
 
 
@@ -126,12 +132,15 @@ def write_pages(
     write_book(design, parts, ranked, chosen, target, paper=size, wiring_svg=drawing, tags=tags, sheets=sheets)
 
 
-def export(project: str, *, kind: str, out: str | None, arrangement: str | None, as_json: bool) -> int:
-    """Write the supply in another program's language."""
+def export(
+    project: str, *, kind: str, out: str | None, arrangement: str | None, as_json: bool, drawing: str = "wiring"
+) -> int:
+    """Write the supply in another program's language, or a drawing."""
     if kind not in KINDS and project in KINDS:  # the format may stand first
         project, kind = kind, project
     if kind not in KINDS:
         raise InputError([Problem("export", None, f'there is no format "{kind}"', "formats: " + ", ".join(KINDS))])
+    known_drawing(drawing)
     path = project_path(project)
     loaded = open_project(path)
     design = loaded.design
@@ -145,8 +154,15 @@ def export(project: str, *, kind: str, out: str | None, arrangement: str | None,
         with progress("export") as report:
             report(0.0, "shelf")
             parts = shelf(design)
-            tags = hazards(design, parts.tags, _tags_of(design, chosen, parts, part_of(report, 0.2, 1.0)))
-        text = _netlist(design, chosen, parts, tags) if kind == "spice" else _drawing(design, chosen, parts, tags)
+            if kind == "svg" and drawing != "wiring":
+                from coilwright.analyses.tank_stage import tank
+
+                made = tank(design, arrangement=chosen, shelf=parts, progress=part_of(report, 0.2, 1.0))
+                tags, text = hazards(design, parts.tags, made.tags), tank_drawing(drawing, design, made)
+            else:
+                tags = hazards(design, parts.tags, _tags_of(design, chosen, parts, part_of(report, 0.2, 1.0)))
+                draw = _netlist if kind == "spice" else _drawing
+                text = draw(design, chosen, parts, tags)
     if target is not None:
         write_text(target, text)
     if as_json:
@@ -156,6 +172,7 @@ def export(project: str, *, kind: str, out: str | None, arrangement: str | None,
             "path": path,
             "design": design.digest,
             "kind": kind,
+            "drawing": drawing if kind == "svg" else None,
             "arrangement": chosen.name,
             "file": str(target) if target is not None else None,
             "text": text if target is None else None,

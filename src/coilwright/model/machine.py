@@ -41,6 +41,25 @@ class Electrode:
 
 
 @dataclass(frozen=True)
+class Disc:
+    """The disc of a rotary gap, lengths in m. ``bore`` None: not stated."""
+
+    material: str
+    diameter: Known[float]
+    thickness: Known[float]
+    bore: Known[float] | None = None
+
+
+@dataclass(frozen=True)
+class Shield:
+    """The burst shield of a rotary gap. ``all_round`` None: not stated whether it surrounds the disc's plane."""
+
+    material: str
+    thickness: Known[float]
+    all_round: bool | None = None
+
+
+@dataclass(frozen=True)
 class Gap:
     """[gap]. Either ``spacing`` (m) or ``voltage`` (peak V across the whole gap)."""
 
@@ -55,6 +74,11 @@ class Gap:
     electrode_radius: Known[float] | None = None
     electrode_mass: Known[float] | None = None
     dwell: Known[float] | None = None  # s
+    electrode_material: str | None = None
+    disc: Disc | None = None
+    bolt: Known[float] | None = None  # nominal diameter of what holds each electrode
+    shield: Shield | None = None
+    motor_speed_max: Known[float] | None = None  # rev/s
 
 
 @dataclass(frozen=True)

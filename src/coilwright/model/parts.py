@@ -199,7 +199,9 @@ class Choke:
 
 @dataclass(frozen=True)
 class Capacitor:
-    """[[capacitor]]. ``rated`` in V; ``rated_kind`` is "AC" or "DC"."""
+    """[[capacitor]]. ``rated`` in V; ``rated_kind`` is "AC" or "DC". ``size`` is length (along the leads), width and
+    height of the body, ``lead_pitch`` the distance of its leads [m]; ``tolerance`` the printed share of its value.
+    """
 
     id: str
     value: Known[float]
@@ -215,6 +217,9 @@ class Capacitor:
     dv_dt: Known[float] | None = None
     esr: Known[float] | None = None
     ripple_current: Known[float] | None = None
+    tolerance: float | None = None
+    size: tuple[Known[float], Known[float], Known[float]] | None = None
+    lead_pitch: Known[float] | None = None
     price: float | None = None
     notes: str = ""
     where: str = ""

@@ -12,6 +12,8 @@ from datetime import date
 from typing import Any
 
 from coilwright.project.checks_readings import proof_gap
+from coilwright.project.checks_rotor import check_rotor
+from coilwright.project.checks_tank import check_tank
 from coilwright.project.convert import read_built
 from coilwright.project.fields import RefusalError, nearest, one_of
 from coilwright.project.schema_machine import READINGS
@@ -84,6 +86,8 @@ def check_file(data: Data) -> Findings:
     _instruments(data, findings)
     _alternatives(data, findings)
     _goal(data, findings)
+    for found in (*check_rotor(section(data, "gap")), *check_tank(data)):
+        findings.found.append(Finding(*found))
     _built_readings(data, findings)
     return findings
 

@@ -12,6 +12,7 @@ from coilwright.model.machine import (
     Answer,
     BleederResistor,
     Coil,
+    Disc,
     Drive,
     Earth,
     Electrode,
@@ -21,6 +22,7 @@ from coilwright.model.machine import (
     Reading,
     Secondary,
     SeriesFilter,
+    Shield,
     Surrounding,
     Tank,
     TankPlates,
@@ -190,6 +192,13 @@ def _gap(gap: GapSpec, k: Knowing) -> Gap:
         electrode_radius=k.maybe_ink(gap.electrode_radius),
         electrode_mass=k.maybe_ink(gap.electrode_mass),
         dwell=k.maybe_ink(gap.dwell),
+        electrode_material=gap.electrode_material,
+        disc=None
+        if (d := gap.disc) is None
+        else Disc(d.material, k.ink(d.diameter), k.ink(d.thickness), k.maybe_ink(d.bore)),
+        bolt=k.maybe_ink(gap.bolt),
+        shield=None if (s := gap.shield) is None else Shield(s.material, k.ink(s.thickness), s.all_round),
+        motor_speed_max=k.maybe_ink(gap.motor_speed_max),
     )
 
 

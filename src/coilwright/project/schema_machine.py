@@ -143,6 +143,19 @@ class ElectrodeSpec(Table):
     diameter: Length
 
 
+class DiscSpec(Table):
+    material: Annotated[str, Choice("glass-epoxy", "phenolic", "aluminium", "steel", "polycarbonate", "acrylic")]
+    diameter: Length
+    thickness: Length
+    bore: Length | None = None
+
+
+class ShieldSpec(Table):
+    material: Annotated[str, Choice("steel", "aluminium", "polycarbonate", "acrylic")]
+    thickness: Length
+    all_round: YesNo | None = None
+
+
 class GapSpec(Table):
     kind: Annotated[str, Choice("static", "segmented", "synchronous rotary", "asynchronous rotary")]
     electrode: ElectrodeSpec | None = None
@@ -155,6 +168,13 @@ class GapSpec(Table):
     electrode_radius: Length | None = None
     electrode_mass: Annotated[Quantity, Unit("mass")] | None = None
     dwell: Annotated[Quantity, Unit("time")] | None = None
+    electrode_material: (
+        Annotated[str, Choice("copper", "brass", "tungsten", "tungsten-copper", "stainless", "carbon")] | None
+    ) = None
+    disc: DiscSpec | None = None
+    bolt: Length | None = None
+    shield: ShieldSpec | None = None
+    motor_speed_max: Annotated[Quantity, Unit("speed")] | None = None
 
 
 class PrimarySpec(Table):

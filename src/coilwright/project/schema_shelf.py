@@ -94,6 +94,23 @@ class Lamp(Field):
         return {"type": "string", "pattern": f"^({'|'.join(self.kinds)}) .+W$", "examples": ["sodium 400 W"]}
 
 
+class Box(Field):
+    """The body of a part, ``["41.5 mm", "20 mm", "39.5 mm"]``: length along the leads, width, height."""
+
+    example = 'Write it as ["41.5 mm", "20 mm", "39.5 mm"]: length along the leads, width, height.'
+
+    def read(self, found: object) -> tuple[Quantity, Quantity, Quantity]:
+        """Return the three lengths."""
+        if not isinstance(found, list) or len(found) != 3:
+            raise RefusalError(f"found {quote(found)}, expected a list of three lengths", self.example)
+        side = Unit("length")
+        return side.read(found[0]), side.read(found[1]), side.read(found[2])
+
+    def json(self) -> dict[str, object]:
+        """Return the JSON Schema of the field."""
+        return {"type": "array", "items": Unit("length").json(), "minItems": 3, "maxItems": 3}
+
+
 Between = Annotated[tuple[str, str], Pair(Choice(*WINDINGS), '["high", "core"]')]
 DcVoltage = Annotated[tuple[Quantity, str | None], Rated()]
 KnownTurnsRatio = Annotated[float, Number(0, 1e4, above=True)]
@@ -281,6 +298,9 @@ class CapacitorSpec(Table):
     dv_dt: Annotated[Quantity, Unit("voltage slope")] | None = None
     esr: KnownResistance | None = None
     ripple_current: Current | None = None
+    tolerance: Annotated[Quantity, Fraction(0.9)] | None = None
+    size: Annotated[tuple[Quantity, Quantity, Quantity], Box()] | None = None
+    lead_pitch: Length | None = None
     price: Price | None = None
     notes: Words | None = None
 

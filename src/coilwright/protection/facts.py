@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from coilwright.discharge.air import STANDARD_AIR, Air
 from coilwright.model.known import Mark
 from coilwright.model.site import Breaker
 
@@ -23,7 +24,8 @@ class SiteFacts:
     ``gap``: an open spark gap is described or wanted. ``gap_power`` [W] is what reaches the gap. ``top_peak`` [V] is
     the top load's peak, None where it has not been computed. ``supply_peak`` [V] is the highest peak of the supply to
     earth. ``streamer_length`` [m] is the estimate or the aim, with its basis in words. ``disconnections`` counts the
-    means in series by which all poles are cut.
+    means in series by which all poles are cut. ``secondary``: a resonant coil is described; ``rod`` is own | house |
+    none, what its base is grounded to, None where the file does not say.
     """
 
     high_voltage: bool
@@ -45,6 +47,8 @@ class SiteFacts:
     plug_mark: Mark = "ink"
     rcd: float | None = None
     disconnections: int | None = None
+    secondary: bool = False
+    rod: str | None = None
 
 
 # ---- shelf -----------------------------------------------------------------------------------------------------------
@@ -396,7 +400,7 @@ class SupplyFacts:
 @dataclass(frozen=True)
 class Rating:
     """Peak volts with the gap missing at one rating [V peak]. ``across`` counts between the ends, else from one end to
-    earth.
+    earth. ``worst_limit`` is the same with the parts of a string sharing unequally, None where nothing is shared.
     """
 
     where: str
@@ -404,6 +408,7 @@ class Rating:
     limit: float
     mark: Mark
     across: bool = False
+    worst_limit: float | None = None
 
 
 @dataclass(frozen=True)
@@ -425,7 +430,7 @@ class TankFacts:
     ``peak`` [V] is the highest across the whole tank of every steady state, None where not known. ``open_peak`` [V] is
     the highest of the open supply, one end to earth. ``safety_gap`` [V peak] is per leg to earth, None where there is
     none. ``unrated`` names capacitors of the tank whose rating the file does not state. ``field`` [V/m peak] is that of
-    home-built plates.
+    home-built plates. ``legs`` counts the output ends off earth, each with a safety gap of its own.
     """
 
     capacitance: float
@@ -438,5 +443,7 @@ class TankFacts:
     series: int = 1
     plates: bool = False
     field: float | None = None
+    legs: int = 2
+    air: Air = STANDARD_AIR
     states: tuple[float, ...] = ()
     unconverged: tuple[str, ...] = ()

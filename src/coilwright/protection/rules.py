@@ -14,6 +14,8 @@ from dataclasses import dataclass, replace
 from coilwright.model.machine import Answer
 from coilwright.protection.catalogue import ORDER
 from coilwright.protection.raising import raise_tag
+from coilwright.protection.rules_chain import chain_tags
+from coilwright.protection.rules_gap import room_tags, rotor_tags
 from coilwright.protection.rules_shelf import shelf_tags
 from coilwright.protection.rules_site import site_tags
 from coilwright.protection.rules_supply import supply_tags
@@ -96,9 +98,12 @@ def tally(tags: Iterable[Tag]) -> Tally:
 __all__ = [
     "Tally",
     "apply_answers",
+    "chain_tags",
     "collect",
     "is_open",
     "rank",
+    "room_tags",
+    "rotor_tags",
     "shelf_tags",
     "site_tags",
     "supply_tags",

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from coilwright.protection.body import keep_out_distance
 from coilwright.protection.facts import SiteFacts
 from coilwright.protection.raising import raise_tag
+from coilwright.protection.rules_chain import ground_tags
 from coilwright.protection.tag import Tag
 from coilwright.protection.wording import amperes, metres, residual, volts_peak
 
@@ -38,7 +39,7 @@ def site_tags(facts: SiteFacts) -> tuple[Tag, ...]:
             tags.append(raise_tag("ozone-nox"))
     if facts.gap and (facts.gap_power is None or facts.gap_power > NOISY_POWER):
         tags.append(raise_tag("noise"))
-    return (*tags, *_unknown(facts), *_disconnection(facts))
+    return (*tags, *ground_tags(facts), *_unknown(facts), *_disconnection(facts))
 
 
 def rcd_words(leaking: float | None, trip: float | None) -> str:
@@ -47,7 +48,8 @@ def rcd_words(leaking: float | None, trip: float | None) -> str:
     return f"{seen}; " + ("no residual-current device" if trip is None else f"trips at {amperes(trip)}")
 
 
-def _keep_out(facts: SiteFacts) -> Tag:
+def keep_out_ring(facts: SiteFacts) -> tuple[float, tuple[str, ...]]:
+    """Return the radius that nobody enters [m], and in words what it rests on and what of the room lies inside it."""
     peak = None if facts.coil and facts.top_peak is None else max(facts.top_peak or 0.0, facts.supply_peak or 0.0)
     ring = keep_out_distance(peak, facts.streamer_length)
     words = [f"ring of {metres(ring)}"]
@@ -66,6 +68,12 @@ def _keep_out(facts: SiteFacts) -> Tag:
         words.append("distance of the wall not stated")
     if facts.ceiling is not None and not facts.outdoors and facts.ceiling < ring:
         words.append(f"ceiling at {metres(facts.ceiling)}, nearer than the ring")
+    return ring, tuple(words)
+
+
+def _keep_out(facts: SiteFacts) -> Tag:
+    ring, words = keep_out_ring(facts)
+    wall = None if facts.outdoors else facts.wall_distance
     return raise_tag(
         "keep-out", "room", value="; ".join(words), limit=f"{metres(ring)} all round", number=wall, bound=ring
     )

@@ -9,10 +9,9 @@ from coilwright.protection.facts import Rating, TankFacts
 from coilwright.protection.raising import raise_tag
 from coilwright.protection.rules_capacitor import bleeder_tag, stored_tag
 from coilwright.protection.rules_stress import Margin, peak_margin, pencil_tags
+from coilwright.protection.safety_gap import OPEN_PEAK_MARGIN, Bound, legs_in_series, weakest_rating, window
 from coilwright.protection.tag import Tag
 from coilwright.protection.wording import farads, listed, volts_peak
-
-OPEN_PEAK_MARGIN = 1.05  # a safety gap set below this times the open peak fires all the time
 
 
 def tank_tags(facts: TankFacts) -> tuple[Tag, ...]:
@@ -54,13 +53,15 @@ def _unrated(facts: TankFacts) -> Iterator[Tag]:
         )
 
 
-def _held_by_gap(rating: Rating, safety_gap: float | None) -> bool:
+def _held_by_gap(rating: Rating, facts: TankFacts) -> bool:
     """Return whether a safety gap per leg fires below this rating; between the ends two legs add up."""
-    return safety_gap is not None and safety_gap * (2 if rating.across else 1) < rating.limit
+    return facts.safety_gap is not None and facts.safety_gap * legs_in_series(rating, facts.legs) < (
+        rating.worst_limit or rating.limit
+    )
 
 
 def _overvolt(facts: TankFacts) -> Iterator[Tag]:
-    over = [r for r in facts.ratings if isfinite(r.peak) and r.peak > r.limit and not _held_by_gap(r, facts.safety_gap)]
+    over = [r for r in facts.ratings if isfinite(r.peak) and r.peak > r.limit and not _held_by_gap(r, facts)]
     if not over:
         return
     worst = max(over, key=lambda r: r.peak / r.limit)
@@ -71,17 +72,22 @@ def _overvolt(facts: TankFacts) -> Iterator[Tag]:
 
 
 def _safety_gap(facts: TankFacts) -> Iterator[Tag]:
+    bound = weakest_rating(facts.ratings, facts.legs)
+    fits = True
+    if facts.open_peak is not None:
+        w = window(facts.open_peak, facts.ratings, air=facts.air, legs=facts.legs)
+        fits = not w.is_empty
     low = None if facts.open_peak is None else OPEN_PEAK_MARGIN * facts.open_peak
-    high = min((r.limit / (2 if r.across else 1) for r in facts.ratings), default=None)
-    window = _window(low, high)
+    high = None if bound is None else bound.limit
+    words = _window(low, bound, fits=fits)
     if facts.safety_gap is None:
-        yield raise_tag("safety-gap-missing", "tank", value="none", limit=window, bound=high)
+        yield raise_tag("safety-gap-missing", "tank", value="none", limit=words, bound=high)
     elif high is not None and facts.safety_gap >= high:
         yield raise_tag(
             "safety-gap-missing",
             "tank",
             value=f"set to {volts_peak(facts.safety_gap)}: not below the weakest rating",
-            limit=window,
+            limit=words,
             number=facts.safety_gap,
             bound=high,
         )
@@ -90,20 +96,28 @@ def _safety_gap(facts: TankFacts) -> Iterator[Tag]:
             "safety-gap-missing",
             "tank",
             value=f"set to {volts_peak(facts.safety_gap)}: fires on the open supply",
-            limit=window,
+            limit=words,
             number=facts.safety_gap,
             bound=low,
         )
+    elif not fits:
+        yield raise_tag(
+            "safety-gap-missing",
+            "tank",
+            value=f"set to {volts_peak(facts.safety_gap)}: no room for 8 % more spacing than just fires",
+            limit=words,
+            number=facts.safety_gap,
+            bound=high,
+        )
 
 
-def _window(low: float | None, high: float | None) -> str | None:
-    if low is None and high is None:
+def _window(low: float | None, bound: Bound | None, *, fits: bool) -> str | None:
+    if low is None and bound is None:
         return None
     parts = [] if low is None else [f"above {volts_peak(low)} (1.05 x open peak to earth)"]
-    parts += [] if high is None else [f"below {volts_peak(high)} (weakest rating)"]
+    parts += [] if bound is None else [f"below {volts_peak(bound.limit)} (weakest rating)"]
     words = ", ".join(parts)
-    closed = low is not None and high is not None and low >= high
-    return f"per leg: {words}" + ("; no setting fits: fewer volts or a better rating" if closed else "")
+    return f"per leg: {words}" + ("" if fits else "; no setting fits: fewer volts or a better rating")
 
 
 def _kind(facts: TankFacts) -> Iterator[Tag]:

@@ -68,6 +68,28 @@ def percent(fraction: float) -> str:
     return show(fraction, "ratio")
 
 
+def newtons(value: float) -> str:
+    return f"{value:.0f} N" if value >= 100 else f"{value:.3g} N"
+
+
+def revolutions(per_second: float) -> str:
+    return show(per_second, "speed", trim=True)
+
+
+def metres_per_second(value: float) -> str:
+    return f"{value:.3g} m/s"
+
+
+def millionths(fraction: float) -> str:
+    """Return a volume fraction in parts per million."""
+    parts = 1e6 * fraction
+    return f"{parts:.0f} ppm" if parts >= 99.5 else f"{parts:.2g} ppm"
+
+
+def decibels(value: float) -> str:
+    return f"{value:.0f} dB"
+
+
 def listed(names: Iterable[str]) -> str:
     """Return the names in their order, each once, joined by commas."""
     return ", ".join(dict.fromkeys(n for n in names if n))

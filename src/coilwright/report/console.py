@@ -13,9 +13,10 @@ from rich.console import Console, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from coilwright.model.known import Mark, weakest
+from coilwright.model.known import Estimate, Mark, weakest
 from coilwright.protection.rules import FIRST
 from coilwright.protection.tag import GRADE_ORDER, Grade, Tag
+from coilwright.report.estimate_words import measured
 from coilwright.report.json_common import ordered_tags, tag_counts
 from coilwright.report.quantities import NOT_KNOWN, quantity
 
@@ -43,6 +44,27 @@ def shown(value: float | None, unit: str, mark: Mark | None, band: tuple[float, 
     number = quantity(value, unit, band)
     text = marked(str(number), mark)
     return f"{text}\n{number.band}" if number.band else text
+
+
+def estimated(estimate: Estimate | None) -> str:
+    """Return an estimate with its mark on one line and its band below it; a band of no width is not printed.
+
+    >>> estimated(Estimate(2.0, 1.0, 4.0, "pencil", "W")).splitlines()
+    ['~2.00 W', '1.00 to 4.00']
+    """
+    _, text, band, _ = estimate_cells("", estimate)
+    return f"{text}\n{band}" if band else text
+
+
+def estimate_cells(label: str, estimate: Estimate | None, printed: str = "") -> tuple[str, str, str, str]:
+    """Return the cells of a row: label, value with its mark, band, and where it comes from.
+
+    ``printed`` is as in `estimate_words.measured`.
+    """
+    number = measured(estimate, printed)
+    if estimate is None:
+        return label, str(number), "", ""
+    return label, marked(str(number), estimate.mark), number.band, estimate.basis
 
 
 class Lookup:

@@ -2,32 +2,67 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from rich.console import Console
 from rich.table import Table
 
 from coilwright.analyses.limiter_results import LimiterResult
 from coilwright.analyses.polarity_results import PolarityResult
 from coilwright.analyses.quick_results import Answered, ChargeAnswer, CorrectionAnswer
+from coilwright.analyses.quick_tank_results import TankAnswered
 from coilwright.protection.energy import StoredLimit
-from coilwright.report.console import print_block, print_indented, print_tags, sheet, shown
+from coilwright.protection.rules import FIRST
+from coilwright.protection.tag import Tag
+from coilwright.report.console import counts_line, print_block, print_indented, sheet, shown
+from coilwright.report.console_ask_tank import print_tank_answer
 from coilwright.report.console_limiter import print_limiter
+from coilwright.report.json_common import ordered_tags
 from coilwright.report.quantities import quantity
 
 PENCIL_LINE = "~ is pencil: nothing here was read, and what was not given is assumed. A project file says more."
 
 
-def print_answer(console: Console, question: str, result: Answered) -> None:
+def print_answer(console: Console, question: str, result: Answered | TankAnswered) -> None:
     """Print one quick answer, its hazards first."""
-    print_tags(console, result.tags)
+    _print_tags(console, result.tags)
     if isinstance(result, ChargeAnswer):
         _print_charge(console, question, result)
     elif isinstance(result, CorrectionAnswer):
         _print_correction(console, result)
     elif isinstance(result, LimiterResult):
         print_limiter(console, result, short=True)
-    else:
+    elif isinstance(result, PolarityResult):
         _print_polarity(console, result)
+    else:
+        print_tank_answer(console, result, PENCIL_LINE)
+        return
     print_indented(console, [PENCIL_LINE], 0)
+
+
+def _print_tags(console: Console, tags: Iterable[Tag]) -> None:
+    """Print every tag as one short paragraph: what it is, its value and limit, what to do; none is left out. The
+    document and a project's own screens say why, and the source.
+    """
+    every = ordered_tags(tags)
+    for tag in every:
+        if tag.id == FIRST:
+            lines = [f"{tag.grade} {tag.id}: {tag.what} {tag.why} {tag.do}"]
+        else:
+            state = "standing" if tag.standing else "open" if tag.answered is None or tag.blocks else "answered"
+            where = f" at {tag.where}" if tag.where else ""
+            numbers = [f"value {tag.value}"] if tag.value is not None else []
+            numbers += [f"limit {tag.limit}"] if tag.limit != "-" else []
+            amount = f" {'; '.join(numbers)}." if numbers else ""
+            lines = [f"{tag.grade} {tag.id}{where} ({state}): {tag.what}{amount[:2].upper()}{amount[2:]} Do: {tag.do}"]
+            if tag.answered is not None:
+                lines.append(f"answered: {tag.answered}" + (" (the STOP stays open)" if tag.blocks else ""))
+        for line in lines:
+            print_indented(console, [line], 0)
+    opened = list(dict.fromkeys(tag.id for tag in every if tag.blocks))
+    lines = [f"{counts_line(every)}   why, and each source: --json"]
+    print_indented(console, [*lines, *([f"open STOP: {', '.join(opened)}"] if opened else [])], 0)
+    console.print()
 
 
 def _pencil(value: float | None, unit: str) -> str:
@@ -92,7 +127,8 @@ def _print_polarity(console: Console, a: PolarityResult) -> None:
         f"Within reach at this drive: up to {_pencil(a.reachable, 'V')} rms, between {x} and {y}, "
         f"{_pencil(a.body_current, 'A')} through 1 kohm; the limit is 30 V rms."
     )
-    print_indented(console, [words, *(f"- {line}" for line in a.procedure)], 0)
+    told = [words, *(b.words for b in a.blind), *(f"- {line}" for line in a.procedure)]
+    print_indented(console, told, 0)
 
 
 __all__ = ["print_answer"]

@@ -14,32 +14,36 @@ from coilwright.report.quantities import quantity
 def print_limiter(console: Console, result: LimiterResult, *, short: bool = False) -> None:
     """Print the test: the warning, the readings, the verdict, the lamps and heaters that would do, the mistakes.
 
-    ``short`` leaves out the mistakes and the list of those that would not do.
+    ``short`` leaves out the mistakes, puts each band beside its value and the notes into one paragraph.
     """
     name = f"{quantity(result.power, 'W')} {result.kind}"
     console.print(Text(f"In series with the line: a {name}", style="bold"))
     print_indented(console, [result.deadly], 0)
     console.print()
-    print_block(console, _readings(result))
-    console.print(Text(f"Tells open from shorted: {'yes' if result.separates else 'NO'}.", style="bold"))
-    print_indented(console, [result.words, _choices(result)], 0)
-    console.print()
+    print_block(console, _readings(result, short=short))
+    verdict, said = f"Tells open from shorted: {'yes' if result.separates else 'NO'}.", [result.words, _choices(result)]
+    if short:
+        print_indented(console, [" ".join([verdict, *said])], 0)
+    else:
+        console.print(Text(verdict, style="bold"))
+        print_indented(console, said, 0)
+        console.print()
     if result.slips and not short:
         print_block(console, _slips(result))
     if result.taken_off:
         print_indented(console, [f"Taken off for this test: {', '.join(result.taken_off)}."], 0)
     if result.unconverged:
         print_indented(console, [f"Not known, because it did not converge: {', '.join(result.unconverged)}."], 0)
-    print_indented(console, [f"- {note}" for note in result.notes], 0)
-    console.print()
+    notes = [f"- {note}" for note in result.notes]
+    print_indented(console, [" ".join(result.notes)] if short else notes, 0)
+    if not short:
+        console.print()
 
 
-def _readings(result: LimiterResult) -> Table:
-    table = sheet("What it shows (rms unless peak)", "", "output open", "output shorted", right=(1, 2))
-    mark = result.mark
-    points = (result.opened, result.shorted)
-    table.add_row(f"across the {result.kind}", *(shown(p.limiter_voltage, "V", mark, p.band) for p in points))
+def _readings(result: LimiterResult, *, short: bool) -> Table:
+    table = sheet("What it shows (rms unless peak; with 95 % bands)", "", "output open", "output shorted", right=(1, 2))
     rows: tuple[tuple[str, str, str], ...] = (
+        (f"across the {result.kind}", "limiter_voltage", "V"),
         ("left for the set", "set_voltage", "V"),
         ("current", "current", "A"),
         ("output", "output_voltage", "V"),
@@ -47,12 +51,13 @@ def _readings(result: LimiterResult) -> Table:
         ("output current", "output_current", "A"),
     )
     for label, field, unit in rows:
-        table.add_row(label, *(_cell(p, field, unit, result) for p in points))
+        cells = [_cell(p, field, unit, result) for p in (result.opened, result.shorted)]
+        table.add_row(label, *(", ".join(c.split("\n")) if short else c for c in cells))
     return table
 
 
 def _cell(point: LimitedPoint, field: str, unit: str, result: LimiterResult) -> str:
-    return shown(getattr(point, field), unit, result.mark)
+    return shown(getattr(point, field), unit, result.mark, point.bands.get(field))
 
 
 def _choices(result: LimiterResult) -> str:

@@ -29,6 +29,10 @@ def print_polarity(console: Console, result: PolarityResult, *, tags: bool = Tru
         f"({quantity(result.body_current, 'A')} through 1 kohm); the limit is 30 V rms = 42.4 V peak."
     )
     print_block(console, Text(f"{drive} {most}"), *_plug(result))
+    for blind in result.blind:
+        console.print(Text("What this sheet cannot tell", style="bold"))
+        print_indented(console, [blind.words], 0)
+        console.print()
     print_block(console, *_tables(result))
     print_block(console, Text(f"Readings: {result.words}"))
     for d in result.decoded if len(result.decoded) > 1 else ():

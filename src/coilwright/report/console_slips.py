@@ -24,6 +24,7 @@ def print_slips(console: Console, result: SlipsResult, *, tags: bool = True) -> 
     for number, row in enumerate(result.rows, start=1):
         console.print(Text(f"{number:>2}  {row.id}, {row.subject} ({_kills(row)})", style="bold"))
         lines = [f"{row.done[:1].upper()}{row.done[1:]}.", row.sees]
+        lines += [_bands(row)] if row.bands else []
         if row.assumption:
             lines.append(f"Assumed: {row.assumption}.")
         lines += [_telltale(row.telltale), f"tag {row.tag}"]
@@ -74,6 +75,21 @@ def _numbers(result: SlipsResult) -> Table:
             body,
         )
     return table
+
+
+def _bands(row: SlipRow) -> str:
+    """Return the 95 % bands of the row's numbers on one line."""
+    numbers = (
+        ("across", "open_voltage", row.open_voltage, "V"),
+        ("mains", "mains_current", row.mains_current, "A"),
+        ("worst body", "body_current", row.touch.current if row.touch else None, "A"),
+    )
+    known = [
+        f"{name} {shown.band} {shown.unit}"
+        for name, figure, value, unit in numbers
+        if figure in row.bands and (shown := quantity(value, unit, row.bands[figure])).band
+    ]
+    return f"95 %: {'; '.join(known)}."
 
 
 def _kills(row: SlipRow) -> str:

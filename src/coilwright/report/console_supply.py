@@ -8,7 +8,17 @@ from rich.text import Text
 
 from coilwright.analyses.results import GapMissing, GapMissingPoint, OperatingPoint, SupplyResult
 from coilwright.model.known import Mark
-from coilwright.report.console import LEGEND, Lookup, marked, print_block, print_indented, print_tags, sheet, shown
+from coilwright.report.console import (
+    LEGEND,
+    Lookup,
+    estimated,
+    marked,
+    print_block,
+    print_indented,
+    print_tags,
+    sheet,
+    shown,
+)
 from coilwright.report.console_limiter import print_limiter
 from coilwright.report.quantities import NOT_KNOWN, figures, quantity
 
@@ -240,8 +250,8 @@ def _heat(result: SupplyResult, known: Lookup) -> Table:
             part,
             shown(heat.loss, "W", mark),
             shown(heat.loss_short, "W", mark),
-            NOT_KNOWN if rise is None else shown(rise.value, "K", rise.mark, (rise.low, rise.high)),
-            NOT_KNOWN if time is None else shown(time.value, "s", time.mark, (time.low, time.high)),
+            estimated(rise),
+            estimated(time),
             NOT_KNOWN if heat.duty is None else marked(f"{figures(100 * heat.duty, 2)} %", mark),
         )
     return table

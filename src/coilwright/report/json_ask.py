@@ -8,6 +8,10 @@ from typing import Any
 from coilwright.analyses.limiter_results import LimiterResult
 from coilwright.analyses.polarity_results import PolarityResult
 from coilwright.analyses.quick_results import Answered, ChargeAnswer, CorrectionAnswer
+from coilwright.analyses.quick_tank_results import TankAnswered
+from coilwright.report.estimates import split_estimates
+from coilwright.report.json_ask_tank import OPTIONS as TANK_OPTIONS
+from coilwright.report.json_ask_tank import tank_answers
 from coilwright.report.json_common import finished, head
 from coilwright.report.json_limiter import limiter_record
 
@@ -26,11 +30,12 @@ OPTIONS = (
     "mains",
     "frequency",
     "reactive",
+    *TANK_OPTIONS,
 )
 
 
-def ask_document(question: str, options: Mapping[str, Any], result: Answered) -> dict[str, Any]:
-    """Return the answer under the name of its question; the others are null."""
+def ask_document(question: str, options: Mapping[str, Any], result: Answered | TankAnswered) -> dict[str, Any]:
+    """Return the answer under the name of its question; the others are null. ``bands`` and ``marks`` by key path."""
     document = {
         **head("ask"),
         "question": question,
@@ -40,10 +45,12 @@ def ask_document(question: str, options: Mapping[str, Any], result: Answered) ->
         "correction": _correction(result) if isinstance(result, CorrectionAnswer) else None,
         "limiter": limiter_record(result) if isinstance(result, LimiterResult) else None,
         "polarity": _polarity(result) if isinstance(result, PolarityResult) else None,
+        **tank_answers(question, result),
         "mark": "pencil",
         "notes": list(result.notes),
     }
-    return finished(document, result.tags)
+    plain, bands, marks = split_estimates(document)
+    return finished({**plain, "bands": bands, "marks": marks}, result.tags)
 
 
 def _charge(a: ChargeAnswer) -> dict[str, Any]:

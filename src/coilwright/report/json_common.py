@@ -31,6 +31,7 @@ COMMANDS = (
     "slips",
     "start",
     "supply",
+    "tank",
 )
 #: Documents that have a schema: one per command, and what bad input prints.
 DOCUMENTS = (*COMMANDS, "problems")

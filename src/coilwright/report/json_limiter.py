@@ -69,4 +69,5 @@ def _point(name: str, at: LimitedPoint) -> dict[str, Any]:
         f"{name}_output_voltage": at.output_voltage,
         f"{name}_output_voltage_peak": at.output_peak,
         f"{name}_output_current": at.output_current,
+        f"{name}_bands": {key: list(band) for key, band in at.bands.items()},
     }

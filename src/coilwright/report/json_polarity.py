@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from coilwright.analyses.polarity_results import Decoded, FurtherReading, PolarityResult, PolarityRow
+from coilwright.analyses.polarity_results import Blind, Decoded, FurtherReading, PolarityResult, PolarityRow
 from coilwright.model.design import Design
 from coilwright.model.known import Estimate
 from coilwright.report.json_common import finished, head
@@ -30,6 +30,7 @@ def polarity_document(design: Design, result: PolarityResult) -> dict[str, Any]:
         "words": result.words,
         "decoded": [_decoded(d) for d in result.decoded],
         "next_reading": None if result.next_reading is None else _further(result.next_reading),
+        "blind": [_blind(b) for b in result.blind],
         "mark": result.mark,
         "procedure": list(result.procedure),
         "notes": list(result.notes),
@@ -54,6 +55,14 @@ def _band(e: Estimate) -> list[float]:
 
 def _decoded(d: Decoded) -> dict[str, Any]:
     return {"reversed": list(d.reversed), "remedy": d.remedy, "likelihood": d.likelihood}
+
+
+def _blind(b: Blind) -> dict[str, Any]:
+    return {
+        "sets": [list(windings) for windings in b.senses],
+        "words": b.words,
+        "reading": None if b.reading is None else _further(b.reading),
+    }
 
 
 def _further(f: FurtherReading) -> dict[str, Any]:

@@ -51,12 +51,14 @@ def _row(r: SlipRow) -> dict[str, Any]:
         "mains_current_worst": r.mains_current_worst,
         "residual_current": r.residual_current,
         "cores": dict(r.cores),
+        "core_touches": {unit: _touch(t) for unit, t in r.core_touches.items()},
         "touches": [_touch(t) for t in r.touches],
         "charge": _charge(r.charge),
         "telltale": _telltale(r.telltale),
         "assumption": r.assumption or None,
         "mark": r.mark,
         "mains_mark": r.mains_mark,
+        "bands": {key: list(band) for key, band in r.bands.items()},
         "unsolved": list(r.unsolved),
     }
 
@@ -101,5 +103,6 @@ def _telltale(t: Telltale | None) -> dict[str, Any] | None:
         "drive": t.drive,
         "at": None if t.fed is None else list(t.fed),
         "output_shorted": t.output_shorted,
+        "leads_off": list(t.leads_off),
         "how": t.how,
     }

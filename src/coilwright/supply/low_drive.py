@@ -30,6 +30,8 @@ IRON_FACTOR, IRON_SPREAD = 0.5, 0.46
 LEAKAGE_SPREAD = 0.15
 #: Impedance of a small adapter [ohm] and one standard deviation of its logarithm (assumption).
 ADAPTER_RESISTANCE, ADAPTER_SPREAD = 0.6, 0.8
+#: Half width of a 95 % band in standard deviations.
+COVERAGE = 1.96
 #: Contact that holds the drive's second joint to the reference, so that potentials have a zero [ohm].
 REFERENCE = 1e-3
 #: Units whose senses are all tried; each doubles the work.
@@ -146,6 +148,40 @@ def moves_of(readings: Real) -> tuple[Real, Real]:
     """
     up, down = readings[1::2] - readings[0], readings[2::2] - readings[0]
     return (up - down) / 2, np.sqrt((((up + down) / 2) ** 2).sum(axis=0))
+
+
+def alike_trials_of(
+    circuits: Mapping[str, PartCircuit], units: Sequence[str]
+) -> list[tuple[dict[str, PartCircuit], float]]:
+    """Return circuits with every unit off in the same way, as units of one make are: the iron of all of them at the
+    lower and the upper end of its 95 %, then the leakage of all; nothing for a single unit.
+    """
+    if len(units) < 2:
+        return []
+    own = {u: circuit_of(u, circuits) for u in units}
+    found: list[tuple[dict[str, PartCircuit], float]] = []
+    for way in (-COVERAGE, COVERAGE):
+        moved = {u: at_low_flux(c, IRON_FACTOR * exp(way * IRON_SPREAD)) for u, c in own.items()}
+        found.append(({**circuits, **moved}, ADAPTER_RESISTANCE))
+    for way in (-COVERAGE, COVERAGE):
+        moved = {u: with_leakage(at_low_flux(c, IRON_FACTOR), exp(way * LEAKAGE_SPREAD)) for u, c in own.items()}
+        found.append(({**circuits, **moved}, ADAPTER_RESISTANCE))
+    return found
+
+
+def spread_of(single: Real, alike: Real) -> Real:
+    """Return one standard deviation of readings (trials, m): ``single`` in the order of ``trials_of``, ``alike`` in
+    that of ``alike_trials_of``.
+
+    Iron and leakage are each taken as wide as the worse of two cases: every unit off by itself, and all of them off
+    together, which is what units of one make do.
+    """
+    moves, bend = moves_of(single)
+    iron, leakage = np.sqrt((moves[0:-1:2] ** 2).sum(axis=0)), np.sqrt((moves[1:-1:2] ** 2).sum(axis=0))
+    if len(alike):
+        together = np.abs(alike - single[0]) / COVERAGE
+        iron, leakage = np.maximum(iron, together[:2].max(axis=0)), np.maximum(leakage, together[2:].max(axis=0))
+    return np.asarray(np.sqrt(iron**2 + leakage**2 + moves[-1] ** 2 + bend**2))
 
 
 def unplugged(arrangement: Arrangement, circuits: Mapping[str, PartCircuit], mains: MainsCircuit) -> Network:

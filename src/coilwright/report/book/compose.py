@@ -25,6 +25,7 @@ from coilwright.report.book.sheets import NO_SHEETS, Sheets
 from coilwright.report.book.slips import slip_blocks
 from coilwright.report.book.spacing import spacing_blocks
 from coilwright.report.book.supply import glance_blocks
+from coilwright.report.book.tank import tank_blocks
 from coilwright.units import show
 
 DIGEST_SHOWN = 12
@@ -133,6 +134,7 @@ def _supply(
     yield from heat_blocks(supply)
     yield from spacing_blocks(supply)
     yield from curve_blocks(supply)
+    yield from tank_blocks(design, sheets.tank)
     yield from polarity_blocks(sheets.polarity)
     yield from gate_blocks(sheets.gates)
     yield from expected_blocks(design, shelf, supply, stops, dead=sheets.gates is None)

@@ -38,6 +38,8 @@ def polarity_blocks(sheet: PolarityResult | None) -> Iterator[Block]:
     )
     for k, line in enumerate(sheet.procedure, start=1):
         yield Paragraph(f"{k}. {line}")
+    for blind in sheet.blind:
+        yield Paragraph(blind.words, "warning")
     names = list(sheet.rows[0].reversed) if sheet.rows else []
     for k in range(0, max(len(names), 1), COLUMNS):
         yield _polarity_grid(sheet, names[k : k + COLUMNS], first=k == 0)

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from coilwright.analyses.results import PartResult, ShelfResult
 from coilwright.model.design import Arrangement, Design
-from coilwright.model.known import Estimate
-from coilwright.report.blocks import Block, Cell, Column, Grid, Heading, Paragraph, Row, Table
+from coilwright.report.blocks import Block, Cell, Column, Grid, Heading, Paragraph, Table
+from coilwright.report.estimate_words import estimate_row
 from coilwright.report.quantities import quantity
 
 
@@ -36,13 +36,6 @@ def _part(design: Design, part: PartResult, *, in_use: bool) -> Table:
     note = " ".join(words for words in (part.why_not, own.notes if own is not None else "") if words)
     rows = tuple(estimate_row(key.replace("_", " "), value) for key, value in part.values.items())
     return Table(f"part {part.id}", f"{part.id} · {part.kind} · {place}{count}", rows, note)
-
-
-def estimate_row(label: str, value: Estimate) -> Row:
-    """Return the row of an estimate."""
-    exact = value.low == value.value == value.high
-    shown = quantity(value.value, value.unit, None if exact else (value.low, value.high))
-    return Row(label, shown.text, shown.unit, shown.band, value.mark, value.basis)
 
 
 def reading_blocks(shelf: ShelfResult | None) -> Iterator[Block]:

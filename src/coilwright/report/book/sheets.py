@@ -1,4 +1,4 @@
-"""The results that prove the wiring, as far as they were computed."""
+"""The results besides shelf, plan and supply that have sheets of their own, as far as they were computed."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from coilwright.analyses.gates_results import GatesResult
 from coilwright.analyses.polarity_results import PolarityResult
 from coilwright.analyses.slips_results import SlipsResult
+from coilwright.analyses.tank_results import TankResult
 
 
 @dataclass(frozen=True)
@@ -16,6 +17,7 @@ class Sheets:
     polarity: PolarityResult | None = None
     gates: GatesResult | None = None
     slips: SlipsResult | None = None
+    tank: TankResult | None = None
 
 
 NO_SHEETS = Sheets()

@@ -7,6 +7,7 @@ from dataclasses import replace
 from xml.sax.saxutils import escape, quoteattr
 
 from coilwright.model.design import Arrangement
+from coilwright.report.drawing.document import svg_document
 from coilwright.report.drawing.netlist import Netlist, Voltage, read_netlist, stages, voltage_classes
 from coilwright.report.drawing.place import Column, columns_of_blocks, place, short_name, spread_columns
 from coilwright.report.drawing.records import WiringPart
@@ -76,7 +77,9 @@ def wiring_svg(
     texts += [text.moved(item.x, item.y) for item in blocks_of(columns) for text in item.block.texts]
     marks, words, height = _footing([*notes, *_remarks(net)], width, routing.bottom + top + 7.0)
     body = [*_wires(wires, voltages), *_symbols(columns), *marks, *_terminals(columns)]
-    return _document(arrangement, net, font, (width, height), body, [*texts, *words])
+    joints = ". ".join(f"{joint}: {', '.join(terminals) or 'no terminal'}" for joint, terminals in net.joints.items())
+    every = [*texts, *words]
+    return svg_document(f"Wiring of {arrangement.name}", (width, height), body, every, font=font, description=joints)
 
 
 def routing_at(routing: Routing, top: float) -> Routing:
@@ -181,40 +184,6 @@ def _key(kind: str, x: float, y: float) -> list[str]:
     if kind == "joined":
         return [line(x, y, x + 6, y), line(x + 3, y - 2, x + 3, y + 2), spot(x + 3, y, 0.8)]
     return [spot(x + 5, y)] if kind == "dot" else [line(x + 1.5, y, x + 4.5, y), ring(x + 5.4, y)]
-
-
-def _document(
-    arrangement: Arrangement,
-    net: Netlist,
-    font: str,
-    size: tuple[float, float],
-    body: Sequence[str],
-    texts: Sequence[Text],
-) -> str:
-    width, height = map(number, size)
-    name = clean(f"Wiring of {arrangement.name}")
-    joints = ". ".join(f"{joint}: {', '.join(terminals) or 'no terminal'}" for joint, terminals in net.joints.items())
-    opening = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label={quoteattr(name)} width="{width}mm" '
-        f'height="{height}mm" viewBox="0 0 {width} {height}" color="black" fill="none" stroke="currentColor" '
-        'stroke-linecap="round" stroke-linejoin="round">'
-    )
-    return (
-        "\n".join(
-            [
-                opening,
-                f"<title>{escape(name)}</title>",
-                f"<desc>{escape(clean(joints))}</desc>",
-                f'<rect width="{width}" height="{height}" fill="white" stroke="none"/>',
-                *body,
-                f'<g fill="currentColor" stroke="none" font-family={quoteattr(font)}>',
-                *(text.svg() for text in texts),
-                "</g>",
-                "</svg>",
-            ]
-        )
-        + "\n"
-    )
 
 
 __all__ = ["wiring_svg"]

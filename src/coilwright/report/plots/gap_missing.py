@@ -8,7 +8,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
 from coilwright.analyses.results import GapMissing, GapMissingPoint, SupplyResult
-from coilwright.report.plots.style import INK, PAPER, SOFT, axis_scale, line_of, says
+from coilwright.report.plots.style import INK, SOFT, axis_scale, line_of, says, word_beside
 from coilwright.report.quantities import quantity
 
 _LINE = 0.07  # height of a line of words over that of the axes
@@ -57,13 +57,10 @@ def draw_gap_missing(result: SupplyResult, axes: Axes) -> None:
         clip_on=False,
         gid="no answer",
     )
-    axes.set_xscale("log")
-    axes.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
-    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
-    axes.xaxis.set_minor_formatter(NullFormatter())
+    capacitance_axis(axes)
     highest = max(scan.limit_peak, scan.own.peak if answered(scan.own) and scan.own else 0.0, *(p.peak for p in known))
     axes.set_ylim(0.0, 1.08 * highest / volt)
-    _labels(
+    labels_beside(
         axes,
         [
             (known[-1].peak / volt, "across the output", INK),
@@ -74,19 +71,7 @@ def draw_gap_missing(result: SupplyResult, axes: Axes) -> None:
     _own(axes, scan, volt)
     at = scan.resonant_capacitance * 1e9
     axes.axvline(at, color=SOFT, linewidth=0.7, linestyle=":", zorder=0, gid="resonant with the mains")
-    axes.annotate(
-        "resonant with the mains",
-        (at, 0.02),
-        xycoords=("data", "axes fraction"),
-        textcoords="offset points",
-        xytext=(-3, 0),
-        fontsize=7,
-        color=SOFT,
-        rotation=90,
-        ha="right",
-        va="bottom",
-        bbox=PAPER,
-    )
+    word_beside(axes, at, "resonant with the mains")
     axes.set_xlabel("tank capacitance, nF" + (" (a cross on the axis: no converged answer)" if missing else ""))
     axes.set_ylabel(f"gap missing, {prefix}V peak")
     axes.grid(visible=True)
@@ -144,7 +129,15 @@ def _own(axes: Axes, scan: GapMissing, volt: float) -> None:
     )
 
 
-def _labels(axes: Axes, labels: list[tuple[float, str, str]]) -> None:
+def capacitance_axis(axes: Axes) -> None:
+    """Make the axis of tank capacitance logarithmic, with plain numbers at 1, 2, 5 of each decade."""
+    axes.set_xscale("log")
+    axes.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+    axes.xaxis.set_minor_formatter(NullFormatter())
+
+
+def labels_beside(axes: Axes, labels: list[tuple[float, str, str]]) -> None:
     """Write the labels to the right of the axes, each at its height as far as the one below leaves room."""
     top = axes.get_ylim()[1]
     floor = 0.0

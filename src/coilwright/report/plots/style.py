@@ -81,6 +81,24 @@ def says(axes: Axes, text: str) -> None:
     )
 
 
+def word_beside(axes: Axes, at: float, words: str) -> None:
+    """Write words upright along a vertical line at ``at``, from the foot of the axes."""
+    axes.annotate(
+        words,
+        (at, 0.02),
+        xycoords=("data", "axes fraction"),
+        textcoords="offset points",
+        xytext=(-3, 0),
+        fontsize=7,
+        color=SOFT,
+        rotation=90,
+        ha="right",
+        va="bottom",
+        bbox=PAPER,
+        parse_math=False,
+    )
+
+
 def line_of(mark: str) -> str:
     """Return the line style of a mark: pencil is dashed, ink and stamped are drawn through."""
     return "--" if mark == "pencil" else "-"

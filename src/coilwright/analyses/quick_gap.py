@@ -1,0 +1,143 @@
+"""Quick answer about a spark gap by itself: what it fires at in some air, or the spacing that volts need."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import replace
+
+from coilwright.analyses.quick import quick_design, standing_tags
+from coilwright.analyses.quick_tank_results import GapAnswer
+from coilwright.analyses.safety_gap import site_air
+from coilwright.analyses.tank_gap import gap_alone
+from coilwright.errors import InputError, Problem
+from coilwright.model.design import Design
+from coilwright.model.known import Known
+from coilwright.model.machine import Electrode, Gap
+from coilwright.model.site import Air
+from coilwright.protection.raising import raise_tag
+from coilwright.protection.tag import Tag
+
+#: Diameter of electrodes whose form has none [m]; no law looks at it.
+NO_DIAMETER = 0.05
+
+
+def gap_answer(
+    form: str,
+    diameter: float | None = None,
+    *,
+    spacing: float | None = None,
+    voltage_peak: float | None = None,
+    segments: int = 1,
+    temperature: float | None = None,
+    pressure: float | None = None,
+    altitude: float | None = None,
+    humidity: float | None = None,
+) -> GapAnswer:
+    """Return what a gap fires at, or the spacing that the volts need, in that air.
+
+    Parameters
+    ----------
+    form
+        sphere | rod | tube | plate | point; ``diameter`` [m] of either electrode, None for plate and point.
+    spacing, voltage_peak
+        One of the two: of each segment [m], or peak volts across the whole gap.
+    temperature, pressure, altitude, humidity
+        Of the air [K, Pa, m, share of saturation]; None: as a project assumes.
+
+    Raises
+    ------
+    InputError
+        If the air is none, or no law of gaps holds there.
+    """
+    if (spacing is None) == (voltage_peak is None):
+        raise InputError([one_of("--spacing", "--voltage", "spacing or volts")])
+    if diameter is None and form not in {"plate", "point"}:
+        message = f"a {form} gap needs the diameter of its electrodes"
+        raise InputError([Problem("--diameter", None, message, 'write for example --diameter "10 mm"')])
+    design = _in_air(quick_design(230.0, 50.0), temperature, pressure, altitude, humidity)
+    made = Gap(
+        "segmented" if segments > 1 else "static",
+        Electrode(form, Known(diameter if diameter is not None else NO_DIAMETER, "pencil")),
+        spacing=None if spacing is None else Known(spacing, "pencil"),
+        voltage=None if voltage_peak is None else Known(voltage_peak, "pencil"),
+        segments=segments,
+    )
+    with named({"gap.voltage": "--voltage", "gap.spacing": "--spacing"}):
+        gap = gap_alone(replace(design, gap=made))
+    if gap is None:  # the design has one
+        raise TypeError("no gap")
+    hazards = [raise_tag(name) for name in ("supply-kills", "gap-uv", "ozone-nox", "noise")]
+    air = design.site.air
+    return GapAnswer(
+        gap if diameter is not None else replace(gap, diameter=None),
+        voltage_peak is not None,
+        air.temperature.value,
+        air.humidity.value,
+        standing_tags(hazards),
+        ("One electrode is taken as earthed.", *gap.limits, *gap.words),
+    )
+
+
+def _in_air(
+    design: Design,
+    temperature: float | None,
+    pressure: float | None,
+    altitude: float | None,
+    humidity: float | None,
+) -> Design:
+    """Return the design with its site in that air; every figure out of range is told at once."""
+    site, problems = design.site, []
+    if pressure is not None and altitude is not None:
+        problems.append(one_of("--pressure", "--altitude", "pressure or altitude"))
+    if humidity is not None and not 0 <= humidity <= 1:
+        message = f"found {100 * humidity:g} %; air holds from 0 to 100 % of the water that saturates it"
+        problems.append(Problem("--humidity", None, message, 'write for example --humidity "60 %"'))
+    if altitude is not None and not -500 <= altitude <= 9000:
+        message = f"found {altitude:g} m; the standard atmosphere is taken from -500 m to 9000 m"
+        problems.append(Problem("--altitude", None, message, "give the air pressure instead"))
+    if problems:
+        raise InputError(problems)
+    air = Air(
+        site.air.temperature if temperature is None else Known(temperature, "pencil"),
+        None if pressure is None else Known(pressure, "pencil"),
+        site.air.humidity if humidity is None else Known(humidity, "pencil"),
+    )
+    made = replace(
+        design, site=replace(site, air=air, altitude=site.altitude if altitude is None else Known(altitude, "pencil"))
+    )
+    try:
+        site_air(made)
+    except ValueError as error:
+        where = "--pressure" if "density" in str(error) and pressure is not None else "--temperature"
+        raise InputError([Problem(where, None, str(error), "write the air as it is at the gap")]) from None
+    return made
+
+
+# ---- words -----------------------------------------------------------------------------------------------------------
+
+
+def one_of(a: str, b: str, what: str) -> Problem:
+    """Return the problem of two options of which exactly one is wanted."""
+    return Problem(f"{a}, {b}", None, f"one of the two is needed, not both: {what}", f"write {a} or {b}")
+
+
+@contextmanager
+def named(names: Mapping[str, str]) -> Iterator[None]:
+    """Put the option's name in the place of the project's key in every problem raised inside."""
+    try:
+        yield
+    except InputError as error:
+        raise InputError([replace(p, where=names.get(p.where, p.where)) for p in error.problems]) from None
+
+
+def once(tags: Iterable[Tag]) -> tuple[Tag, ...]:
+    """Return the tags without those that say of an overstepped margin that it rests on pencil: the margin's own STOP is
+    among them then, and says so itself.
+    """
+    every = tuple(tags)
+    stops = {t.id for t in every if t.mark == "pencil" and t.grade == "STOP"}
+    return tuple(t for t in every if t.id != "pencil-under-stop" or (t.value or "").partition(":")[0] not in stops)
+
+
+__all__ = ["gap_answer", "named", "once", "one_of"]

@@ -1,0 +1,248 @@
+"""The tank between firings: exact propagation, break rate, power."""
+
+from __future__ import annotations
+
+import time
+from math import pi, sqrt
+
+import numpy as np
+import pytest
+from scipy.integrate import solve_ivp
+
+from coilwright.capacitors import charging
+from coilwright.capacitors.charging import Source, rotary_gap, source_of, static_gap
+from coilwright.errors import ModelRangeError
+
+SIGN = source_of(10e3, 0.1, 50, power=50.0)  # 1000 VA, X = 100 kohm
+
+
+def test_the_source_keeps_open_volts_short_amperes_and_loss():
+    assert SIGN.voltage == 10e3
+    assert SIGN.short_current == pytest.approx(0.1, rel=1e-12)
+    assert SIGN.short_current**2 * SIGN.resistance == pytest.approx(50.0)
+    assert 2 * pi * 50 * SIGN.inductance == pytest.approx(SIGN.reactance)
+
+
+@pytest.mark.parametrize("n", [1, 2, 3, 5, 12])
+def test_at_resonance_the_tank_climbs_by_half_pi_of_the_crest_each_half_cycle(n):
+    # Exact (derived): lossless L-C fed from V0 sin(w t) at resonance from zero, v(n pi) = -+ n pi/2 V0. The loss here
+    # is 1e-9 of the reactance.
+    source = Source(1 / sqrt(2), 1e-6, 1e3, 50.0)
+    farads = 1 / (2 * pi * 50 * 1e3)
+    lanes = charging._Lanes(source, np.array([farads]), np.array([0.01 / 64]), phase=0.0)
+    lanes.state[:, 1] = 0.0
+    for _ in range(64 * n):
+        lanes.advance()
+    assert abs(float(lanes.state[0, 0])) == pytest.approx(n * pi / 2, rel=1e-8)
+
+
+def _by_solve_ivp(source: Source, farads: float, peak: float, angle: float, end: float) -> list[float]:
+    """Return the instants of firing, by an adaptive Runge-Kutta with event location."""
+    w, inductance = 2 * pi * source.frequency, source.inductance
+
+    def slope(t, y):
+        e = sqrt(2) * source.voltage * np.sin(w * t + angle)
+        return [y[1] / farads, (e - source.resistance * y[1] - y[0]) / inductance]
+
+    def fired(_t, y):
+        return abs(y[0]) - peak
+
+    fired.terminal, fired.direction = True, 1.0
+    lag = np.arctan2(source.reactance, source.resistance)
+    t, y, out = 0.0, [0.0, sqrt(2) * source.short_current * np.sin(angle - lag)], []
+    while t < end:
+        found = solve_ivp(slope, (t, end), y, events=fired, rtol=1e-11, atol=1e-9, max_step=2e-4, method="DOP853")
+        if found.status != 1:
+            break
+        t = float(found.t_events[0][0])
+        out.append(t)
+        y = [0.0, float(found.y_events[0][0][1])]
+    return out
+
+
+@pytest.mark.parametrize("nanofarads", [5.0, 20.0])
+def test_instants_of_firing_agree_with_an_adaptive_integrator(nanofarads, monkeypatch):
+    # Independent: scipy.integrate.solve_ivp, DOP853 with event location.
+    farads, peak, end = nanofarads * 1e-9, 9e3, 0.03
+    angle = 0.7
+    wanted = _by_solve_ivp(SIGN, farads, peak, angle, end)
+    lanes = charging._Lanes(SIGN, np.array([farads]), np.array([5e-5]), phase=angle)
+    lanes.counts[:] = True
+    counts = []
+    for _ in range(600):
+        before = lanes.state
+        lanes.advance()
+        crossed = np.flatnonzero(np.abs(lanes.state[:, 0]) >= peak)
+        if crossed.size:
+            lanes.fire_within(crossed, before[crossed], peak)
+        counts.append(int(lanes.count[0]))
+    grid = 5e-5 * np.arange(1, 601)
+    by_integrator = [sum(t <= g for t in wanted) for g in grid]
+    assert counts == by_integrator and counts[-1] >= 5
+
+
+def test_state_after_firings_agrees_with_an_adaptive_integrator():
+    # As above, the state itself: 20 nF, at 25 ms, after several bangs.
+    farads, peak, angle, end = 20e-9, 9e3, 0.7, 0.025
+    wanted = _by_solve_ivp(SIGN, farads, peak, angle, end)
+    lanes = charging._Lanes(SIGN, np.array([farads]), np.array([1e-4]), phase=angle)
+    for _ in range(250):
+        before = lanes.state
+        lanes.advance()
+        crossed = np.flatnonzero(np.abs(lanes.state[:, 0]) >= peak)
+        if crossed.size:
+            lanes.fire_within(crossed, before[crossed], peak)
+    w, inductance = 2 * pi * 50, SIGN.inductance
+
+    def slope(t, y):
+        e = sqrt(2) * SIGN.voltage * np.sin(w * t + angle)
+        return [y[1] / farads, (e - SIGN.resistance * y[1] - y[0]) / inductance]
+
+    lag = np.arctan2(SIGN.reactance, SIGN.resistance)
+    y = [0.0, sqrt(2) * SIGN.short_current * np.sin(angle - lag)]
+    for a, b in zip([0.0, *wanted], [*wanted, end], strict=True):
+        y = list(solve_ivp(slope, (a, b), y, rtol=1e-11, atol=1e-9, method="DOP853").y[:, -1])
+        if b != end:
+            y[0] = 0.0
+    assert len(wanted) >= 5
+    assert float(lanes.state[0, 0]) == pytest.approx(y[0], abs=0.05)
+    assert float(lanes.state[0, 1]) == pytest.approx(y[1], abs=1e-7)
+
+
+def _marched(farads: float, peak: float, step: float, end: float) -> charging._Lanes:
+    lanes = charging._Lanes(SIGN, np.array([farads]), np.array([step]), phase=0.7)
+    lanes.counts[:] = True
+    for _ in range(round(end / step)):
+        before = lanes.state
+        lanes.advance()
+        crossed = np.flatnonzero(np.abs(lanes.state[:, 0]) >= peak)
+        if crossed.size:
+            lanes.fire_within(crossed, before[crossed], peak)
+    return lanes
+
+
+def test_several_bangs_in_one_step_end_where_short_steps_end():
+    # Invariant: the step is a sampling interval, not an approximation. 2 nF fires about every 0.13 ms; short steps,
+    # which agree with the adaptive integrator above, hold one bang at most.
+    coarse, fine = (_marched(2e-9, 9e3, h, 0.01) for h in (4e-4, 1e-5))
+    assert coarse.count[0] == fine.count[0] > 30
+    assert float(coarse.state[0, 0]) == pytest.approx(float(fine.state[0, 0]), abs=0.05)
+    assert float(coarse.state[0, 1]) == pytest.approx(float(fine.state[0, 1]), abs=1e-7)
+
+
+# An earlier, independent time stepping with the iron's saturation and a gap switch (unpublished): sign unit 10 kV
+# 100 mA, X = 100 kohm. Gap at 9 kV (64 % of the open peak): 0.32 to 0.36 of open volts x short amperes for 5 to
+# 31.8 nF, 0.24 to 0.27 for 45 to 60 nF; at 12 kV (85 %) 0.45 to 0.47. This linear model lies up to a fifth above: it
+# has no saturation.
+@pytest.mark.parametrize(
+    ("peak", "nanofarads", "low", "high"),
+    [
+        (9e3, 5.0, 0.32, 0.36), (9e3, 31.8, 0.32, 0.36), (9e3, 60.0, 0.24, 0.27),
+        (12e3, 5.0, 0.45, 0.47), (12e3, 31.8, 0.45, 0.47),
+    ],
+)  # fmt: skip
+def test_power_over_open_volts_times_short_amperes(peak, nanofarads, low, high):
+    (found,) = static_gap(SIGN, [nanofarads * 1e-9], peak)
+    assert 0.9 * low < found.share < 1.2 * high
+
+
+@pytest.mark.parametrize(("nanofarads", "rate"), [(5.0, 1775), (31.8, 250)])
+def test_break_rate(nanofarads, rate):
+    # The same trial: 1775 breaks/s at 5 nF and 250 at 31.8 nF, gap at 9 kV.
+    (found,) = static_gap(SIGN, [nanofarads * 1e-9], 9e3)
+    assert found.break_rate == pytest.approx(rate, rel=0.12)
+    assert found.power == pytest.approx(found.break_rate * nanofarads * 1e-9 * 9e3**2 / 2, rel=1e-9)
+    assert found.firing_spread < 1.0 and found.firing_peak == pytest.approx(9e3)
+
+
+def test_small_tanks_fire_in_proportion_to_one_over_capacitance():
+    # A small tank takes the supply's current as it comes: |i| = 2 sqrt2 / pi I on average, so rate = <|i|> / (C V) less
+    # what the tank's own volts hold back. A limit, derived: for V well below the open peak.
+    source = source_of(10e3, 0.1, 50, power=5.0)
+    for farads in (10e-9, 20e-9):
+        (found,) = static_gap(source, [farads], 500.0)
+        assert found.break_rate == pytest.approx(2 * sqrt(2) / pi * 0.1 / (farads * 500.0), rel=0.03)
+
+
+def test_a_gap_set_above_what_the_supply_reaches_does_not_fire():
+    # Exact: behind a reactance X a capacitor of reactance Xc shows V Xc / |Xc - X| (resistance 5 % of X, so 0.1 %).
+    reactance, capacitive = SIGN.reactance, 1 / (2 * pi * 50 * 3e-9)
+    wanted = sqrt(2) * 10e3 * capacitive / (capacitive - reactance)
+    (found,) = static_gap(SIGN, [3e-9], 1.05 * wanted)
+    assert not found.fires and found.power == 0.0
+    assert found.highest_peak == pytest.approx(wanted, rel=2e-3)
+    (fires,) = static_gap(SIGN, [3e-9], 0.95 * wanted)
+    assert fires.fires and fires.break_rate > 50
+
+
+def test_a_rotary_gap_in_the_steady_state_by_hand():
+    # One presentation per half cycle, tank emptied each time; by symmetry every bang has the same volts, so the state
+    # after half a cycle is minus the state before it: solved here from the exact propagation as a linear system.
+    farads, phase = 12e-9, 1.2
+    w, inductance = 2 * pi * 50, SIGN.inductance
+    a = np.array([[0, 1 / farads], [-1 / inductance, -SIGN.resistance / inductance]])
+
+    def slope(t, y):
+        e = sqrt(2) * SIGN.voltage * np.sin(w * t + phase)
+        return a @ y + np.array([0, e / inductance])
+
+    def after(amps):
+        return solve_ivp(slope, (0, 0.01), [0.0, amps], rtol=1e-11, atol=1e-10, method="DOP853").y[:, -1]
+
+    rest, gain = after(0.0)[1], after(1.0)[1] - after(0.0)[1]
+    amps = -rest / (gain + 1)
+    volts = abs(after(amps)[0])
+    (found,) = rotary_gap(SIGN, [farads], 100.0, phase)
+    assert found.firing_peak == pytest.approx(volts, rel=2e-3)
+    assert found.break_rate == pytest.approx(100.0) and found.firing_spread < 0.01 * volts
+    assert found.energy_per_bang == pytest.approx(farads * volts**2 / 2, rel=5e-3)
+
+
+def test_phase_matters_to_a_locked_rotor_and_not_to_a_free_one():
+    phases = np.linspace(0, pi, 9)[:-1]
+    locked = [rotary_gap(SIGN, [12e-9], 100.0, p)[0] for p in phases]
+    volts = [x.firing_peak for x in locked]
+    assert max(volts) > 1.5 * min(volts)
+    (free,) = rotary_gap(SIGN, [12e-9], 100.0)
+    # Linear and every phase alike: the mean energy of the free rotor is the mean over the phases of the locked one.
+    assert free.energy_per_bang == pytest.approx(np.mean([x.energy_per_bang for x in locked]), rel=0.01)
+    assert free.firing_spread > 0.05 * free.firing_peak
+
+
+def test_a_rotary_gap_below_its_own_breakdown_does_not_fire():
+    (found,) = rotary_gap(SIGN, [12e-9], 400.0, lowest_peak=200e3)
+    assert not found.fires
+
+
+def test_energy_goes_to_the_bangs_and_the_resistance_only():
+    # Over many cycles what the source gives is what resistance and bangs take; the source's work is the mean of e i.
+    (found,) = static_gap(SIGN, [12e-9], 9e3)
+    given_most = SIGN.voltage * found.current
+    assert found.power + found.loss <= given_most
+    assert found.loss == pytest.approx(SIGN.resistance * found.current**2)
+
+
+def test_a_scan_of_forty_tanks_is_quick():
+    tanks = np.geomspace(1e-9, 64e-9, 40)
+    static_gap(SIGN, tanks[:2], 9e3)
+    best = np.inf
+    for _ in range(3):
+        begun = time.process_time()
+        found = static_gap(SIGN, tanks, 9e3)
+        best = min(best, time.process_time() - begun)
+    assert len(found) == 40 and best < 0.5
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (lambda: static_gap(SIGN, [0.0], 9e3), "capacitances must be positive"),
+        (lambda: static_gap(SIGN, [], 9e3), "capacitances must be positive"),
+        (lambda: static_gap(SIGN, [1e-9], 0.0), "firing volts must be positive"),
+        (lambda: rotary_gap(SIGN, [1e-9], 0.0), "presentations must be positive"),
+        (lambda: source_of(0.0, 0.1, 50), "must be positive"),
+    ],
+)
+def test_bad_input_is_refused_in_words(call, words):
+    with pytest.raises(ModelRangeError, match=words):
+        call()

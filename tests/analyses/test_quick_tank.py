@@ -151,6 +151,9 @@ def test_gap_wider_than_the_supply_fires_is_told() -> None:
     wide = tank_answer(9e3, 60e-3, gap_peak=25e3, capacitance=12e-9, **MAINS)
     assert wide.size.break_rate is None and wide.size.power is None
     assert any("wider than the supply can fire" in n for n in wide.notes)
+    # far above resonance a tank shorts the supply, and the crest is never reached
+    large = tank_answer(9e3, 60e-3, capacitance=1e-6, **MAINS)
+    assert any("wider than the supply can fire" in n for n in large.notes)
     fires = tank_answer(9e3, 60e-3, gap_peak=8e3, capacitance=12e-9, **MAINS)
     assert fires.size.break_rate is not None
     assert not any("wider" in n for n in fires.notes)
@@ -162,11 +165,13 @@ def test_figures_beyond_a_quick_answer_are_told_at_once() -> None:
     assert [p.where for p in caught.value.problems] == ["--voltage", "--current"]
 
 
-@pytest.mark.slow
 def test_no_law_for_so_little_a_gap_names_the_option() -> None:
     with pytest.raises(InputError) as caught:
         tank_answer(9e3, 60e-3, gap_peak=100.0, capacitance=12e-9, **MAINS)
     assert [p.where for p in caught.value.problems] == ["--gap-voltage"]
+    for capacitance in (1e-12, 1.0):
+        with pytest.raises(InputError, match="--capacitance"):
+            tank_answer(9e3, 60e-3, capacitance=capacitance)
 
 
 # ---- gap -------------------------------------------------------------------------------------------------------------
@@ -233,8 +238,11 @@ def test_plate_gap_needs_no_diameter_and_falls_with_density() -> None:
         ({"spacing": 2e-3, "temperature": 500.0}, "--temperature", "-45 to 60 degC"),
         ({"spacing": 2e-3, "pressure": 1e3}, "--pressure", "density"),
         ({"spacing": 2e-3, "pressure": 1e5, "altitude": 10.0}, "--pressure, --altitude", "not both"),
-        ({"spacing": 2e-6}, "--spacing", "7.5 um"),
+        ({"spacing": 2e-6}, "--spacing", "at least"),
+        ({"spacing": 4.0}, "--spacing", "at most"),
+        ({"spacing": 9e-3, "segments": 20}, "--spacing", "20 times"),
         ({"voltage_peak": 100.0}, "--voltage", "327 V"),
+        ({"voltage_peak": 1e6}, "--voltage", "300 kV"),
         ({}, "--spacing, --voltage", "one of the two"),
         ({"spacing": 2e-3, "voltage_peak": 8e3}, "--spacing, --voltage", "not both"),
     ],

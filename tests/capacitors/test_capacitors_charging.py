@@ -222,6 +222,17 @@ def test_energy_goes_to_the_bangs_and_the_resistance_only():
     assert found.loss == pytest.approx(SIGN.resistance * found.current**2)
 
 
+def test_a_tank_that_would_fire_without_a_pause_is_refused_and_not_followed():
+    # Charge: the mean of a sine of 0.1 A rms, 0.09 A, fills 10 kV on 0.45 nF in 50 us, which is 20 000 bangs a second.
+    began = time.perf_counter()
+    for farads in (0.4e-9, 1e-12, 1e-15):
+        with pytest.raises(ModelRangeError, match="burns on as an arc"):
+            static_gap(SIGN, [farads, 20e-9], 10e3)
+    assert time.perf_counter() - began < 1.0
+    (allowed,) = static_gap(SIGN, [0.5e-9], 10e3)
+    assert 10e3 < allowed.break_rate < 20e3
+
+
 def test_a_scan_of_forty_tanks_is_quick():
     tanks = np.geomspace(1e-9, 64e-9, 40)
     static_gap(SIGN, tanks[:2], 9e3)

@@ -1,4 +1,4 @@
-"""`ask` about tank, gap, string, plates and filter at the door: one screen, pencil, hazards first, words for bad ones."""
+"""`ask` about tank, gap, string, plates and filter at the door: one screen, hazards first, words for bad options."""
 
 from __future__ import annotations
 

@@ -123,7 +123,7 @@ def test_garbage_gets_one_screen(run: Run, tmp_path: Path, raw: bytes, words: st
     assert path.read_bytes() == raw
 
 
-@pytest.mark.parametrize("command", ["check", "shelf", "plan", "supply", "book", "export"])
+@pytest.mark.parametrize("command", ["check", "shelf", "plan", "supply", "tank", "book", "export"])
 def test_what_is_not_there_or_no_file(run: Run, tmp_path: Path, command: str) -> None:
     more = ("spice",) if command == "export" else ()
     for name in (tmp_path / "nothing", tmp_path, Path("/dev/null"), Path("a" * 5000), Path("line\nbreak")):

@@ -367,18 +367,20 @@ def test_start_writes_a_project_that_loads(tmp_path: Path) -> None:
 
 def test_the_blank_project_is_short_and_its_examples_load(tmp_path: Path) -> None:
     text = blank_text("x")
-    assert len(text.split("\n")) < 60
+    assert len(text.split("\n")) < 100
 
     def taken(line: str) -> str:
         """Return an example line without its #, as the file invites to do."""
-        is_example = line.startswith("# [[") or (line.startswith("# ") and line.split()[2:3] == ["="])
+        is_example = line.startswith("# [") or (line.startswith("# ") and line.split()[2:3] == ["="])
         return line.removeprefix("# ") if is_example else line
 
     path = tmp_path / "x.coil.toml"
     path.write_text("\n".join(map(taken, text.split("\n"))), encoding="utf-8")
     loaded = load(path)
     assert loaded.warnings == ()
-    assert [p.id for p in loaded.design.shelf()] == ["T1", "B1", "C1"]
+    assert [p.id for p in loaded.design.shelf()] == ["T1", "B1", "C1", "K1"]
+    assert loaded.design.tank is not None and loaded.design.gap is not None
+    assert loaded.design.protection is not None and loaded.design.protection.interlock
     assert loaded.design.goal.power is not None
     assert loaded.design.site.earthing.mark == "ink"
 

@@ -15,8 +15,10 @@ from coilwright.model.design import Design
 from coilwright.model.known import Known
 from coilwright.model.machine import Electrode, Gap
 from coilwright.model.site import Air
+from coilwright.project.checks_tank import LEAST_PEAK, LEAST_SPACING, MOST_PEAK, MOST_SPACING
 from coilwright.protection.raising import raise_tag
 from coilwright.protection.tag import Tag
+from coilwright.protection.wording import metres, volts_peak
 
 #: Diameter of electrodes whose form has none [m]; no law looks at it.
 NO_DIAMETER = 0.05
@@ -52,9 +54,12 @@ def gap_answer(
     """
     if (spacing is None) == (voltage_peak is None):
         raise InputError([one_of("--spacing", "--voltage", "spacing or volts")])
+    problems = [*setting_problems("--voltage", voltage_peak), *_spacing_problems(spacing, segments)]
     if diameter is None and form not in {"plate", "point"}:
         message = f"a {form} gap needs the diameter of its electrodes"
-        raise InputError([Problem("--diameter", None, message, 'write for example --diameter "10 mm"')])
+        problems.append(Problem("--diameter", None, message, 'write for example --diameter "10 mm"'))
+    if problems:
+        raise InputError(problems)
     design = _in_air(quick_design(230.0, 50.0), temperature, pressure, altitude, humidity)
     made = Gap(
         "segmented" if segments > 1 else "static",
@@ -117,6 +122,25 @@ def _in_air(
 # ---- words -----------------------------------------------------------------------------------------------------------
 
 
+def setting_problems(where: str, peak: float | None) -> Iterator[Problem]:
+    """Yield the problem of a setting [V peak] that a project refuses too."""
+    if peak is not None and not LEAST_PEAK <= peak <= MOST_PEAK:
+        message = f"found {volts_peak(peak)}, expected {volts_peak(LEAST_PEAK)} to {volts_peak(MOST_PEAK)}"
+        why = ": below 327 V peak air breaks down at no spacing" if peak < LEAST_PEAK else ""
+        yield Problem(where, None, message + why, "write the peak volts at which it fires, and check the prefix")
+
+
+def _spacing_problems(spacing: float | None, segments: int) -> Iterator[Problem]:
+    if spacing is None or (spacing >= LEAST_SPACING and segments * spacing <= MOST_SPACING):
+        return
+    several = f", {segments} times" if segments > 1 else ""
+    message = (
+        f"found {metres(spacing)}{several}, expected {metres(LEAST_SPACING)} at least and {metres(MOST_SPACING)} in "
+        "all at most"
+    )
+    yield Problem("--spacing", None, message, "write the spacing of one gap, and check the prefix")
+
+
 def one_of(a: str, b: str, what: str) -> Problem:
     """Return the problem of two options of which exactly one is wanted."""
     return Problem(f"{a}, {b}", None, f"one of the two is needed, not both: {what}", f"write {a} or {b}")
@@ -140,4 +164,4 @@ def once(tags: Iterable[Tag]) -> tuple[Tag, ...]:
     return tuple(t for t in every if t.id != "pencil-under-stop" or (t.value or "").partition(":")[0] not in stops)
 
 
-__all__ = ["gap_answer", "named", "once", "one_of"]
+__all__ = ["gap_answer", "named", "once", "one_of", "setting_problems"]

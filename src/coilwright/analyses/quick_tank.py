@@ -13,7 +13,7 @@ from math import hypot, log, sqrt
 from coilwright.analyses.circuits import circuits_of
 from coilwright.analyses.facts_of_capacitors import tank_facts
 from coilwright.analyses.quick import quick_design, standing_tags
-from coilwright.analyses.quick_gap import named, once
+from coilwright.analyses.quick_gap import named, once, setting_problems
 from coilwright.analyses.quick_tank_results import FilterAnswer, TankAnswer
 from coilwright.analyses.results import GapMissingPoint, ShelfResult, SupplyResult
 from coilwright.analyses.shelf import shelf as identify
@@ -31,11 +31,12 @@ from coilwright.model.design import Arrangement, Design
 from coilwright.model.known import Estimate, Known
 from coilwright.model.machine import Gap, Tank
 from coilwright.model.parts import Transformer
+from coilwright.project.checks_tank import LEAST_TANK
 from coilwright.protection.energy import people_limits
 from coilwright.protection.raising import raise_tag
 from coilwright.protection.rules import collect, tank_tags
 from coilwright.protection.tag import Tag
-from coilwright.protection.wording import amperes, volts_peak, volts_rms
+from coilwright.protection.wording import amperes, farads, volts_peak, volts_rms
 from coilwright.supply.build import mains_circuit
 from coilwright.supply.gap_missing import resonant_capacitance
 
@@ -43,6 +44,8 @@ Progress = Callable[[float, str], None]
 
 #: Open volts and short-circuit amperes of a supply that a quick answer is for [V rms, A].
 VOLTS, AMPERES = (1e3, 30e3), (1e-3, 3.0)
+#: More is no tank of such a supply [F] (our rule).
+MOST_TANK = 10e-6
 SIGN = "S1"
 USUAL = f"no tank is given and none holds: {STATIC_FACTOR:g} x the mains-resonant value is usual (no source)"
 
@@ -141,6 +144,12 @@ def _asked(
     progress: Progress | None,
 ) -> tuple[TankAnswer, ProtectionResult]:
     crest = sqrt(2) * voltage
+    problems = [*setting_problems("--gap-voltage", gap_peak)]
+    if capacitance is not None and not LEAST_TANK <= capacitance <= MOST_TANK:
+        message = f"found {farads(capacitance)}, expected {farads(LEAST_TANK)} to {farads(MOST_TANK)}"
+        problems.append(Problem("--capacitance", None, message, "a tank is some nanofarads: check the prefix"))
+    if problems:
+        raise InputError(problems)
     bare = sign_design(voltage, current, mains_voltage, frequency)
     design = replace(
         bare,
@@ -237,8 +246,8 @@ def _about_gap(a: TankAnswer, *, given: bool) -> list[str]:
     out = []
     if not given and gap is not None:
         out.append(f"No gap is given: it is taken to fire at the crest, {volts_peak(gap.value)}.")
-    if given:
-        out += [w for w in a.gap.words if w.startswith(("The gap is wider", "It may not fire"))]
+    told = ("The gap is wider", "It may not fire") if given else ("The gap is wider",)
+    out += [w for w in a.gap.words if w.startswith(told)]
     if a.size.advised is None and a.gap.fires:
         out += [w for w in a.size.words if w.startswith("No capacitance of the scan")]
     return out

@@ -62,7 +62,8 @@ EXAMPLES = {
 @ask_tank.tank_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document instead of tables.")
 def ask(question: str, as_json: bool, **given: Any) -> int:
-    """Answer one question without a project file, on one screen: what a part must be, holds or does.
+    """Answer one question without a project file, on one screen: bleeder, charge, correction, limiter, polarity, tank,
+    gap, string, plates or filter.
 
     Every answer is pencil: nothing was read, and what is not given is assumed. A project says more.
     """

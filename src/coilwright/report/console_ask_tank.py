@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import isfinite
 
 from rich.console import Console
 from rich.table import Table
@@ -25,6 +26,8 @@ from coilwright.report.quantities import NOT_KNOWN, fixed, quantity
 
 #: Strings that are printed; the document has them all.
 STRINGS = 3
+#: Columns of the terminal from which on the figures stand in two columns.
+WIDE = 96
 
 Facts = Sequence[tuple[str, str]]
 
@@ -45,19 +48,18 @@ def print_tank_answer(console: Console, result: TankAnswered, last: str) -> None
         title, facts, words = _plates(result)
     console.print(Text(title, style="bold"))
     if facts:
-        console.print(_pairs(facts))
+        console.print(_pairs(facts, 2 if console.width >= WIDE else 1))
     print_indented(console, [" ".join([*words, *result.notes, last])], 0)
 
 
-def _pairs(facts: Facts) -> Table:
-    """Return the facts as two columns of label and value, read downwards."""
+def _pairs(facts: Facts, columns: int) -> Table:
+    """Return the facts as one or two columns of label and value, read downwards."""
     table = Table(box=None, show_header=False, pad_edge=False, padding=(0, 2, 0, 0))
-    for _ in range(4):
+    for _ in range(2 * columns):
         table.add_column(overflow="fold")
-    half = -(-len(facts) // 2)
-    for k in range(half):
-        right = facts[half + k] if half + k < len(facts) else ("", "")
-        table.add_row(*(Text(cell) for cell in (*facts[k], *right)))
+    rows = -(-len(facts) // columns)
+    for k in range(rows):
+        table.add_row(*(Text(cell) for fact in facts[k::rows] for cell in fact))
     return table
 
 
@@ -100,6 +102,8 @@ def _tank(a: TankAnswer) -> tuple[str, Facts, list[str]]:
 
 
 def _bleeder(name: str, b: BleederResult) -> str:
+    if not isfinite(b.largest):
+        return f"{name}: none is asked for at these volts."
     return (
         f"{name}: at most {_pencil(b.largest, 'ohm')} for {b.residual:g} V in {b.time_allowed:g} s; "
         f"{b.resistors_in_series} x {_pencil(b.resistor_each, 'ohm')}: {_pencil(b.power, 'W')}, "

@@ -202,6 +202,19 @@ def tank(project: str, arrangement: str | None, as_json: bool) -> int:
     return commands.tank(project, arrangement=arrangement, as_json=as_json)
 
 
+@program.command(short_help="The radio-frequency side: modes, inductances, taps.")
+@project_argument
+@as_json_option
+def coil(project: str, as_json: bool) -> int:
+    """Compute secondary, top load and primary from their geometry, turn by turn.
+
+    Inductances, capacitances, resonances with everything around, losses, breakout volts, coupling and the tap table.
+    """
+    from coilwright.cli import coil as commands
+
+    return commands.coil(project, as_json=as_json)
+
+
 @program.command(short_help="Write the build book as a PDF.")
 @project_argument
 @click.option("--out", metavar="FILE", help="Write the PDF here (default: beside the project, with its name).")

@@ -21,6 +21,7 @@ COMMANDS = (
     "ask",
     "book",
     "check",
+    "coil",
     "demo",
     "export",
     "gate",

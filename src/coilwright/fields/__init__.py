@@ -1,0 +1,1 @@
+"""Fields of axisymmetric coil sets: inductance, capacitance, resonance and losses, turn by turn (SI)."""

@@ -11,7 +11,7 @@ from __future__ import annotations
 import difflib
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final, Literal
 
@@ -100,9 +100,11 @@ def parse(text: object, dimension_name: str, sign: Sign = "any") -> float:
     return value
 
 
-def parse_with_tolerance(text: object, dimension_name: str, sign: Sign = "any") -> tuple[float, float | None]:
+def parse_with_tolerance(
+    text: object, dimension_name: str, sign: Sign = "any", example: str | None = None
+) -> tuple[float, float | None]:
     """Return the SI value and the absolute half width of ``"2.08 kV ± 2 %"``; None for the second where none is
-    written.
+    written. ``example`` takes the place of the dimension's own in what is told: one of a fitting size.
 
     Raises
     ------
@@ -115,6 +117,8 @@ def parse_with_tolerance(text: object, dimension_name: str, sign: Sign = "any") 
     (2080.0, 40.0)
     """
     dim = dimension(dimension_name)
+    if example is not None:
+        dim = replace(dim, example=example)
     cleaned = _clean(text, dim)
     main, *rest = _PLUS_MINUS.split(cleaned)
     if len(rest) > 1:

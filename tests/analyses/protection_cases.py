@@ -15,8 +15,8 @@ from coilwright.analyses.supply import supply
 from coilwright.analyses.topology import wired_with
 from coilwright.measurement.insulation import insulation_limits
 from coilwright.model.known import Known
-from coilwright.model.machine import Tank
-from coilwright.model.parts import ProofTest
+from coilwright.model.machine import Reading, Tank
+from coilwright.model.parts import Capacitor, ProofTest
 from coilwright.protection.tag import Tag
 from coilwright.supply.build import mains_circuit
 from coilwright.supply.characterise import characterise
@@ -44,15 +44,30 @@ def _parts():
 
 
 @lru_cache(maxsize=32)
-def tags(protection=None, tank: Tank | None = None, made=None, proof_test: ProofTest | None = None) -> tuple[Tag, ...]:
+def tags(
+    protection=None,
+    tank: Tank | None = None,
+    made=None,
+    proof_test: ProofTest | None = None,
+    shelf: tuple[Capacitor, ...] = (),
+    reads: tuple[Reading, ...] = (),
+) -> tuple[Tag, ...]:
     """Return every tag of the demonstration's supply with that protection, and that tank in place of its own.
 
-    ``proof_test`` stands in the records of both transformers.
+    ``proof_test`` stands in the records of both transformers; ``shelf`` and ``reads`` are further capacitors and
+    readings.
     """
     w, result, circuits, mains, limits, proof = _parts()
     if proof_test is not None:
         limits = {n: insulation_limits(replace(w.part(n), proof_test=(proof_test,)), 230.0) for n in limits}
-    design = replace(plugged(), protection=protection, tank=tank or plugged().tank)
+    own = plugged()
+    design = replace(
+        own,
+        protection=protection,
+        tank=tank or own.tank,
+        capacitors=(*own.capacitors, *shelf),
+        readings=(*own.readings, *reads),
+    )
     # the shelf's copy of this site tag is of the project without protection; it is raised anew for this one
     fitted = replace(known(), tags=tuple(t for t in known().tags if t.id != "contactor-weld"))
     return supply_tags_of(design, w, result, made or solved(), fitted, circuits, mains, limits, proof)

@@ -10,15 +10,15 @@ from coilwright.analyses.tank_plates import plate_places, plates_result
 from coilwright.analyses.tank_results import Missing, RatedPlace, SupplySide
 from coilwright.analyses.tank_size import size_result
 from coilwright.model.known import Estimate, Known
-from coilwright.model.machine import Gap, Tank, TankPlates
+from coilwright.model.machine import Gap, Protection, Tank, TankPlates
 
 
 def estimate(value: float, unit: str, share: float = 0.05, mark: str = "ink") -> Estimate:
     return Estimate(value, value * (1 - share), value * (1 + share), mark, unit, "invented")
 
 
-# Peaks with the gap missing (rms / peak, kV) of a saturating sign unit whose reactance is 100 kohm, by an earlier time
-# stepping (unpublished): 5 nF 15.1, 20 nF 19.2, 30 nF 20.4, 60 nF 22.9 kV peak: no sharp resonance at 31.8 nF.
+# Invented peaks with the gap missing: they rise with the tank as those of iron that saturates do, without a sharp
+# resonance at the 31.8 nF of 100 kohm. Nothing is checked against them; they are what the functions are given.
 PEAKS = {5e-9: 15.1e3, 10e-9: 16.6e3, 20e-9: 19.2e3, 31.8e-9: 20.5e3, 45e-9: 21.8e3, 60e-9: 22.9e3}
 WINDING = RatedPlace("S1.high start to core", 10e3, "pencil", leg="hot_a")
 FIRING = estimate(9e3, "V")
@@ -45,8 +45,8 @@ def side(peaks: dict[float, float] = PEAKS, own: float | None = 20e-9) -> Supply
     )
 
 
-def bench(tank: Tank | None = None, gap: Gap | None = None):
-    return replace(designed(SITE), tank=tank, gap=gap)
+def bench(tank: Tank | None = None, gap: Gap | None = None, protection: Protection | None = None):
+    return replace(designed(SITE), tank=tank, gap=gap, protection=protection)
 
 
 def written(farads: float) -> Tank:
@@ -58,9 +58,15 @@ def plated(form: str = "flat", dielectric: str = "polyethylene", **changes: floa
     return Tank(plates=TankPlates(form, dielectric, Known(m["thickness"]), Known(m["area"]), int(m["count"])))
 
 
-def staged(tank: Tank | None, gap: Gap | None = None, firing: Estimate | None = FIRING, seen: SupplySide | None = None):
+def staged(
+    tank: Tank | None,
+    gap: Gap | None = None,
+    firing: Estimate | None = FIRING,
+    seen: SupplySide | None = None,
+    protection: Protection | None = None,
+):
     """Return size and plates as the stage's result holds them."""
-    design, seen = bench(tank, gap), seen or side()
+    design, seen = bench(tank, gap, protection), seen or side()
     places = (*seen.windings, *plate_places(design))
     size = size_result(design, seen, places, firing)
     plates = plates_result(design, seen, size, firing)

@@ -6,11 +6,12 @@ from math import pi, sqrt
 
 import pytest
 
-from analyses.tank_size_bench import FIRING, bench, plated, side, staged, written
+from analyses.tank_size_bench import FIRING, PEAKS, bench, estimate, plated, side, staged, written
 from coilwright.analyses.tank_plates import plate_places, plates_result, propose
 from coilwright.analyses.tank_size import size_result
 from coilwright.errors import InputError, ModelRangeError
-from coilwright.model.machine import Tank, TankStrings
+from coilwright.model.known import Known
+from coilwright.model.machine import Gap, Protection, Tank, TankStrings
 
 
 def test_the_own_stack():
@@ -112,3 +113,33 @@ def test_a_tank_written_as_a_value_gets_a_proposal_and_a_string_none():
     assert proposed.rated_peak.value >= 0.98 * 15.1e3  # the scan's peak at 5 nF, not the gap's setting
     design = bench(Tank(strings=TankStrings("C3", 8, 2)))
     assert plates_result(design, side(), size_result(design, side(), (), FIRING), FIRING) is None
+
+
+def test_a_safety_gap_holds_what_the_plates_see():
+    tank = plated()
+    seen = side({5e-9: 15e3, tank_value(tank): 19.2e3, 60e-9: 22.9e3}, tank_value(tank))
+    held = staged(tank, seen=seen, protection=Protection(safety_gap_voltage=Known(8e3)))
+    assert held.plates.field_peak == pytest.approx(held.size.held_peak / 3e-3)
+    assert any("with the gap missing and held by the safety gap is above" in r for r in held.plates.reasons)
+
+
+def test_a_rotors_plates_are_judged_at_its_highest_volts():
+    gap = Gap("asynchronous rotary", speed=Known(30.0), presentations=8)
+    tank = plated(thickness=18e-3, count=190)
+    peaks = {5e-9: 60e3, tank_value(tank): 60e3, 60e-9: 60e3}
+    result = staged(tank, gap, firing=estimate(4e3, "V"), seen=side(peaks, tank_value(tank)))
+    top = result.size.firing_highest
+    assert top.value > 2 * 4e3
+    words = " ".join(result.plates.reasons)
+    assert "glows in air" in words
+    cold = staged(tank, firing=estimate(4e3, "V"), seen=side(peaks, tank_value(tank)))
+    assert "glows in air" not in " ".join(cold.plates.reasons)
+
+
+def test_what_is_proposed_bears_the_missing_gap_at_its_own_capacitance():
+    peaks = {c: v / 4 for c, v in PEAKS.items()}
+    none = staged(None, firing=estimate(2e3, "V"), seen=side(peaks, None))
+    aim = none.size.advised.value
+    assert not none.plates.own and peaks[aim] > 5e3
+    assert none.plates.field_peak == pytest.approx(peaks[aim] / none.plates.thickness)
+    assert none.plates.rated_peak.value >= peaks[aim]

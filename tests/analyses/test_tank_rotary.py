@@ -29,7 +29,7 @@ def reasons(*changes: tuple[str, str], text: str = ROTOR) -> str:
 
 @pytest.mark.parametrize(("rpm", "newtons"), [("3000 rpm", 79.0), ("6000 rpm", 316.0)])
 def test_force_of_eight_grams_on_a_hundred_millimetres(rpm, newtons):
-    # hazard table, row on rotor burst: 79 N and 316 N
+    # m r w^2, by hand: 8 g on 100 mm, 79 N at 3000 rpm and 316 N at 6000 rpm
     result = made(('"3000 rpm"', f'"{rpm}"'))
     assert result.electrode_force is not None
     assert result.electrode_force.value == pytest.approx(newtons, abs=0.5)

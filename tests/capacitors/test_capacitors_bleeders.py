@@ -14,6 +14,7 @@ from coilwright.capacitors.bleeders import (
     RESISTOR_VOLTAGE,
     bleeder_for,
     largest_bleeder,
+    like_of,
     sharing_bleeder,
 )
 from coilwright.model.preferred import preferred_below
@@ -54,9 +55,29 @@ def test_every_bleeder_is_quick_enough_and_within_its_resistors(capacitance: flo
 
 def test_a_fitted_bleeder_is_counted_as_it_is() -> None:
     found = bleeder_for(0.2e-6, 8, 10.8e3, 1605.0, 420.0, fitted=10e6)
-    assert found.total == 10e6 and found.resistors == 7 and found.each == pytest.approx(10e6 / 7)
+    # at least 7 for their volts, and 7 x 1.43 Mohm is no value that is sold: 10 x 1 Mohm is
+    assert found.total == 10e6 and (found.resistors, found.each) == (10, 1e6)
+    assert found.voltage_each_peak == pytest.approx(160.5) and "of 7 such resistors or more" in found.words
     assert found.discharge_time == pytest.approx(10e6 * 0.2e-6 * 5.3753, rel=1e-4)  # ln(10800 / 50) = 5.3753
     assert found.power == pytest.approx(420**2 / 10e6)
+
+
+# IEC 60063:2015, table 1, series E24 (from memory): every value that a shop sells at 5 %.
+E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)
+
+
+def is_sold(ohms: float) -> bool:
+    figures = f"{ohms:.1e}"
+    return int(figures[:3].replace(".", "")) in E24 and float(figures) == pytest.approx(ohms)
+
+
+@given(st.floats(1e5, 5e8), st.integers(1, 40))
+def test_what_a_bleeder_is_made_of_can_be_bought(total: float, least: int) -> None:
+    count, each = like_of(total, least)
+    assert is_sold(each) and each <= RESISTOR_LARGEST and count >= least
+    assert count * each == pytest.approx(total, rel=0.05)
+    advised = bleeder_for(0.1e-6, 8, 10e3, 1500.0, 400.0)
+    assert is_sold(advised.each) and advised.total == pytest.approx(advised.resistors * advised.each)
 
 
 def test_a_hot_bleeder_gets_more_resistors() -> None:

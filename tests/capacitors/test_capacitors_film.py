@@ -24,9 +24,9 @@ from coilwright.errors import InputError
 from coilwright.model.known import Known
 from coilwright.model.parts import Capacitor
 
-# Data sheet of a double-metallised polypropylene box type to IEC 60384-16/-17, 60 Hz (seen): V dc -> V ac.
+# Data sheet of a double-metallised polypropylene box type, seen; to IEC 60384-16/-17, 60 Hz: V dc -> V ac.
 DATA_SHEET_A = {250: 160, 400: 200, 630: 400, 1000: 600, 1600: 650, 2000: 700}
-# Data sheet 28163 rev 21-Oct-08, double-metallised polypropylene pulse type, reference IEC 60384-17 (seen).
+# Data sheet of a double-metallised polypropylene box type for pulses, seen; reference IEC 60384-17.
 DATA_SHEET_B = {630: 220, 850: 300, 1000: 350, 1250: 425, 1400: 500, 1600: 550, 2000: 700, 2500: 900}
 
 

@@ -236,3 +236,22 @@ def assert_one_screen(text: str) -> None:
     assert max(map(len, lines)) <= 200
     assert "Traceback" not in text
     assert re.search(r"[\x00-\x08\x0b-\x1f\x7f]", text) is None
+
+
+def assert_every_tag(text: str, tags: list[dict[str, Any]]) -> None:
+    """Assert that a short screen names every tag at its place: whole where it stops, else in a few words."""
+    flat = " ".join(text.split())
+    assert flat.startswith("NOTE local-code: ")
+    assert len(tags) >= 6
+    for t in tags:
+        name = f"{t['id']} at {t['where']}" if t["where"] else t["id"]
+        assert name in flat, name
+        stops = t["grade"] == "STOP" and not t["standing"]
+        if stops or t["id"] == "isolate-drain-short":
+            needed = [t["grade"], t["what"], t["value"], t["limit"], t["do"]]
+        else:
+            needed = [t["grade"], t["what"] if t["standing"] or t["value"] in GENERIC else t["value"][1:]]
+        assert [w for w in needed if w not in {None, "-"} and " ".join(w.split()) not in flat] == [], name
+
+
+GENERIC = (None, "none", "not stated")

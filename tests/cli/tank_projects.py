@@ -78,13 +78,24 @@ spacing = "0.4 mm"
 segments = 5
 """
 SIGN_PROTECTION = """[protection]
-safety_gap = { voltage = "7.0 kV" }
+safety_gap = { voltage = "6.8 kV" }
 disconnections = 2
 bleeder = { resistance = "100 Mohm", power = "5 W" }
 filter = { resistance = "1 kohm", capacitance = "470 pF" }
 fuse = "8 A T"
 interlock = true
 second_protective_conductor = true
+"""
+#: The filter's capacitor with the bleeder of its own that the one across the tank does not stand for.
+SIGN_FILTER = """[[capacitor]]
+id = "F"
+use = "filter"
+value = "470 pF"
+rated = "10 kV AC"
+dielectric = "polypropylene"
+made = 2015
+count = 2
+bleeder = "500 Mohm"
 """
 PLATES = """[tank]
 plates = { form = "flat", dielectric = "polyethylene", thickness = "3 mm", area = "0.1 m2", count = 20 }
@@ -118,7 +129,7 @@ PROJECTS = {
     "demo": demo_text(),
     "safety gap": demo_with((PROTECTION, '[protection]\nsafety_gap = { voltage = "3.0 kV" }\n')),
     "four strings": demo_with((STRINGS, STRINGS.replace("parallel = 2", "parallel = 4"))),
-    "proved": SIGN + SIGN_TANK + SIGN_GAP + SIGN_PROTECTION,
+    "proved": SIGN + SIGN_FILTER + SIGN_TANK + SIGN_GAP + SIGN_PROTECTION,
     "nothing": SIGN,
     "rotor and plates": SIGN + PLATES + ROTOR + SIGN_PROTECTION,
 }

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from cli.claims import claims
-from cli.doors import Done, assert_valid
+from cli.doors import Done, assert_every_tag, assert_valid
 from coilwright.cli.ask import QUESTIONS
 from coilwright.cli.ask_tank import QUESTIONS as OF_THE_TANK
 from coilwright.project.start import demo_text
@@ -22,8 +21,8 @@ ASKED = {
     "limiter": ("--power", "1 kW heater", "--plate-power", "1000 VA", "--ballast", "8.2 A"),
     "polarity": ("--ratio", "9.13", "--units", "2", "--drive", "12 V"),
 }
-#: A pair whose polarity nobody has read is a STOP.
-CODES = {"polarity": 1}
+#: Nobody named a bleeder, and a pair whose polarity nobody has read is a STOP.
+CODES = {"polarity": 1, "bleeder": 1, "charge": 1, "correction": 1}
 
 
 def test_every_question_is_asked_here() -> None:
@@ -52,20 +51,15 @@ def test_answer_is_one_screen_with_hazards_first(run: Run, question: str) -> Non
         ("bleeder", ("--bleeder", "10 Mohm", "--series", "4", "--voltage", "4 kV")),
     ],
 )
-def test_a_screen_of_forty_lines_holds_every_tag_whole(
+def test_every_tag_is_on_the_screen_and_what_stops_whole(
     run: Run, monkeypatch: pytest.MonkeyPatch, question: str, more: tuple[str, ...]
 ) -> None:
     monkeypatch.setenv("COLUMNS", "100")
     text, document = (run("ask", question, *ASKED[question], *more, *end) for end in ((), ("--json",)))
-    assert len(text.out.splitlines()) <= 40
+    hazards, _ = text.out.split("more: --json", 1)
+    assert len(text.out.splitlines()) <= 50  # the manual says so: 40 would not hold the hazards
     assert max(map(len, text.out.splitlines())) <= 100
-    flat = " ".join(text.out.split())
-    tags = document.document["tags"]
-    assert len(tags) >= 2
-    for tag in tags:
-        for words in (tag["id"], tag["where"], tag["what"], tag["value"], tag["limit"], tag["do"], tag["grade"]):
-            assert words in {None, "-"} or " ".join(words.split()) in flat, tag["id"]
-    assert len(re.findall(r"^(?:STOP|CAUTION|NOTE) ", text.out, re.MULTILINE)) == len(tags)
+    assert_every_tag(hazards, document.document["tags"])
 
 
 @pytest.mark.parametrize("question", sorted(ASKED))
@@ -92,6 +86,16 @@ def test_fitted_bleeder_that_is_too_slow_stops(run: Run) -> None:
     assert slow.code == 1
     assert "open STOP: bleeder-missing" in slow.out
     assert run("ask", "bleeder", "--capacitance", "60 uF", "--voltage", "230 V", "--bleeder", "270 kohm").code == 0
+
+
+@pytest.mark.parametrize("question", ["bleeder", "charge", "correction"])
+def test_a_bleeder_that_nobody_named_is_missing(run: Run, question: str) -> None:
+    done = run("ask", question, *ASKED[question])
+    assert done.code == 1
+    assert "open STOP: bleeder-missing" in done.out
+    # 20 V peak are below the 60 V DC up to which EN 50191 (from memory) asks for nothing
+    low = run("ask", "charge", "--capacitance", "50 uF", "--voltage", "20 V")
+    assert low.code == 0 and "bleeder-missing" not in low.out
 
 
 def test_every_problem_at_once(run: Run) -> None:

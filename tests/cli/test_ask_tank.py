@@ -9,7 +9,7 @@ import pytest
 
 from analyses.solved_once import solve_once
 from cli.claims import claims
-from cli.doors import Done, assert_valid
+from cli.doors import Done, assert_every_tag, assert_valid
 from coilwright.cli.ask_tank import QUESTIONS
 from coilwright.report.json_ask_tank import QUESTIONS as ANSWERED
 
@@ -24,6 +24,8 @@ ASKED = {
     ),
     "filter": ("--voltage", "9 kV", "--current", "60 mA", "--capacitance", "12 nF", "--mains", "120 V"),
 }
+#: Lines at 100 columns that the manual names: 40 would not hold the hazards.
+LINES = {"tank": 95, "gap": 50, "string": 65, "plates": 65, "filter": 95}
 #: Nobody said that there is a safety gap: a STOP wherever there is a tank. A gap by itself has none.
 CODES = {"tank": 1, "gap": 0, "string": 1, "plates": 1, "filter": 1}
 MORE = [
@@ -62,7 +64,7 @@ def test_answer_is_one_screen_with_hazards_first(run: Run, question: str) -> Non
     lines = done.out.splitlines()
     assert lines[0].startswith("NOTE local-code: ")
     assert "isolate-drain-short (standing)" in done.out
-    assert "supply-kills (standing)" in done.out
+    assert "supply-kills: " in done.out
     assert "~ is pencil" in " ".join(done.out.split())
     assert max(map(len, lines)) <= 80
     assert claims(done.out) == []
@@ -70,20 +72,17 @@ def test_answer_is_one_screen_with_hazards_first(run: Run, question: str) -> Non
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("question", "options"), MORE)
-def test_a_screen_of_forty_lines_holds_every_tag_whole(
+def test_every_tag_is_on_the_screen_and_what_stops_whole(
     run: Run, monkeypatch: pytest.MonkeyPatch, question: str, options: tuple[str, ...]
 ) -> None:
     monkeypatch.setenv("COLUMNS", "100")
     text, document = (run("ask", question, *options, *end) for end in ((), ("--json",)))
-    assert len(text.out.splitlines()) <= 40
+    hazards, answer = text.out.split("more: --json", 1)
+    assert len(answer.splitlines()) <= 20  # hazards go before the length of the screen; the answer keeps short
+    assert len(text.out.splitlines()) <= LINES[question]
     assert max(map(len, text.out.splitlines())) <= 100
+    assert_every_tag(hazards, document.document["tags"])
     flat = " ".join(text.out.split())
-    tags = document.document["tags"]
-    assert len(tags) >= 4
-    for tag in tags:
-        for words in (tag["id"], tag["where"], tag["what"], tag["value"], tag["limit"], tag["do"], tag["grade"]):
-            assert words in {None, "-"} or " ".join(words.split()) in flat, tag["id"]
-    assert len(re.findall(r"^(?:STOP|CAUTION|NOTE) ", text.out, re.MULTILINE)) == len(tags)
     for note in document.document["notes"]:
         assert " ".join(note.split()) in flat
     assert claims(text.out) == []
@@ -135,6 +134,7 @@ def test_string_that_does_not_stand_it(run: Run) -> None:
         (("gap", "--spacing", "2 mm"), "--form: `ask gap` needs it"),
         (("gap", "--form", "rod", "--spacing", "2 mm"), "needs the diameter"),
         (("gap", "--form", "rod", "--diameter", "8 mm"), "`ask gap` needs one of them"),
+        (("gap", "--form", "tube", "--diameter", "22 mm", "--voltage", "1.2 kV", "--segments", "5"), "across 5 gaps"),
         (("gap", "--form", "rod", "--diameter", "8 mm", "--spacing", "0 mm"), "above zero"),
         (("gap", "--form", "rod", "--diameter", "8 mm", "--spacing", "2 mm", "--humidity", "-5 %"), "zero or more"),
         (("gap", "--form", "rod", "--diameter", "8 mm", "--spacing", "2 mm", "--humidity", "150 %"), "0 to 100 %"),

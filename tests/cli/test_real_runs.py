@@ -96,6 +96,27 @@ def test_demo_keeps_its_stops_in_sight(demo: tuple[Path, Done]) -> None:
     assert all(tag["source"] and tag["do"] and tag["limit"] for tag in document["tags"])
 
 
+def test_demo_shows_tank_gap_and_safety_gap(demo: tuple[Path, Done]) -> None:
+    tank = demo[1].document["tank"]
+    assert (tank["string"]["part"], tank["string"]["series"], tank["string"]["parallel"]) == ("C3", 8, 2)
+    assert tank["size"]["capacitance"] == pytest.approx(0.2e-6 * 2 / 8)  # two strings of eight, by hand
+    assert tank["size"]["energy_per_bang"] == pytest.approx(50e-9 * 4e3**2 / 2)  # C V^2 / 2 at the gap's 4.0 kV
+    assert tank["gap"]["breakdown_peak"] == 4000.0 and tank["safety_gap"]["fitted_peak"] is None
+    low, high = tank["bands"]["size.gap_missing_peak"]
+    assert low < tank["size"]["gap_missing_peak"] < high
+    scan = [p for p in demo[1].document["supply"]["gap_missing"] if p["own"]]
+    assert tank["size"]["gap_missing_peak"] == pytest.approx(scan[0]["peak"])
+
+
+def test_demo_prints_tank_and_gap(demo: tuple[Path, Done]) -> None:
+    text = whole(demo[0], "demo").out
+    part = text[text.index("Tank, gap and protection") :]
+    for words in ("50.0 nF", "8 in series", "gap fires at, peak", "safety gap of hot_a", "NONE", "String, "):
+        assert words in part
+    assert part.index("coilwright tank") < part.index("used ")
+    assert len(part[: part.index("used ")].splitlines()) <= 36
+
+
 def test_demo_claims_nothing_in_any_medium(demo: tuple[Path, Done]) -> None:
     folder, done = demo
     assert claims(done.out) == []

@@ -75,7 +75,16 @@ def test_every_project_gives_a_document_as_promised(ran: Run, name: str) -> None
         value, last = at(document, path), 1e-12  # a band without width may differ in its last place
         assert low is None or value is None or low * (1 - last) <= value, path
         assert high is None or value is None or value <= high * (1 + last), path
-    assert set(document["marks"]) == set(document["bands"])
+    assert set(document["bands"]) <= set(document["marks"])  # a number of a scan has a mark, and no band is known
+    # what rests on the linear charging model is pencil, and so is every running figure of the scan
+    running = {"break_rate", "power", "power_share", "supply_loss", "firing_highest", "highest_peak", "energy_per_bang"}
+    for path, mark in document["marks"].items():
+        last = path.rpartition(".")[2]
+        if path.startswith("tank.") and last in running and ("scan[" in path or last in {"break_rate", "power"}):
+            assert mark == "pencil", path
+    for row in document["tank"]["scan"]:
+        assert row["highest_peak"] is None or row["highest_peak"] <= row["gap_missing_peak"] * (1 + 1e-6)
+        assert (row["power"] is None) == bool(row["why_none"])
 
 
 def at(document: Any, path: str) -> Any:
@@ -98,10 +107,9 @@ def test_the_demo_has_its_promised_keys_and_figures(ran: Run) -> None:
     assert made["gap_missing_peak"] == pytest.approx(10.75e3, rel=0.02)
     assert made["energy_per_bang"] == pytest.approx(50e-9 * 4000.0**2 / 2)
     assert made["charge"] == pytest.approx(50e-9 * 4000.0)
-    # Eight units drain through 10 Mohm each, 0.2 uF: 2 s times the logarithm, to 50 V on each.
-    first = made["gap_missing_peak"] / 8
-    assert made["discharge_residual"] == pytest.approx(8 * 50.0)
-    assert made["discharge_time"] == pytest.approx(2.0 * log(first / 50.0), rel=1e-6)
+    # Eight units drain through 10 Mohm each, 0.2 uF: 2 s times the logarithm, to 50 V across all eight.
+    assert made["discharge_residual"] == pytest.approx(50.0)
+    assert made["discharge_time"] == pytest.approx(2.0 * log(made["gap_missing_peak"] / 50.0), rel=1e-6)
 
     own = document["strings"][0]
     assert own["own"] is True
@@ -125,7 +133,11 @@ def test_the_demo_keeps_its_two_stops(ran: Run) -> None:
     assert done.code == 1
     assert {"safety-gap-missing", "tank-overvolt-gap-missing"} <= open_stops(done.document)
     (over,) = (t for t in done.document["tags"] if t["id"] == "tank-overvolt-gap-missing")
-    assert 5.0e3 < over["number"] < 5.5e3  # each end, by ngspice half of 10.75 kV; the fundamental alone says 2.79 kV
+    # each end, by ngspice half of 10.75 kV; the fundamental alone says 2.79 kV
+    usual = float(over["value"].partition(" kV peak, up to ")[0])
+    assert 5.0 < usual < 5.5
+    # what is judged is the highest over 45 to 55 nF with the parts' band
+    assert 1.05 * usual * 1e3 < over["number"] < 1.3 * usual * 1e3
     # 2.31 kV rms (1.1 x 2100 V), the pencil rating of a winding end; the open peak of a leg is 2.64 kV
     window = done.document["protection"]["safety_gap"]
     assert window["low_peak"] == pytest.approx(1.05 * 2640.0, rel=0.01)
@@ -344,7 +356,7 @@ BENCH = SIGN + SIGN_TANK + SIGN_GAP + SIGN_PROTECTION
         (SIGN_TANK, PLATES.replace("polyethylene", "jelly"), "tank.plates.dielectric"),
         ('spacing = "0.4 mm"', 'spacing = "0 mm"', "gap.spacing"),
         ('altitude = "1600 m"', 'air = { humidity = "-10 %" }', "site.air.humidity"),
-        ('{ voltage = "7.0 kV" }', '"0 mm"', "protection.safety_gap"),
+        ('{ voltage = "6.8 kV" }', '"0 mm"', "protection.safety_gap"),
         ('fuse = "8 A T"', 'fuse = "a thick wire"', "protection.fuse"),
         ('resistance = "1 kohm"', 'resistance = "0 ohm"', "protection.filter.resistance"),
     ],

@@ -20,7 +20,7 @@ DISC = strength.Rotor(strength.DISC_MATERIALS["glass-epoxy"], 0.24, 10e-3, 12e-3
 
 @pytest.mark.parametrize(("rpm", "newtons"), [(3000, 79), (6000, 316)])
 def test_newtons_on_an_electrode(rpm, newtons):
-    # hazard table, row on rotor burst: 8 g on 100 mm, 79 N at 3000 rpm and 316 N at 6000 rpm, rounded to whole newtons
+    # m r w^2, by hand: 8 g on 100 mm, 79 N at 3000 rpm and 316 N at 6000 rpm, rounded to whole newtons
     assert rotary.electrode_force(8e-3, 0.1, rpm / 60) == pytest.approx(newtons, abs=0.5)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import hashlib
 import os
+import re
 import subprocess
 import sys
 import tempfile
@@ -16,9 +17,10 @@ import pytest
 
 from coilwright.errors import InputError
 from coilwright.project import save as saving
-from coilwright.project.load import load
+from coilwright.project.load import load, read_text
 from coilwright.project.migrate import migrate, migrate_file
 from coilwright.project.save import KEPT_VERSIONS, save, versions
+from coilwright.project.schema_machine import GapSpec, ProtectionSpec, TankSpec
 from coilwright.project.start import blank_text, demo_text, start
 
 DATA = Path(__file__).parent / "data"
@@ -383,6 +385,19 @@ def test_the_blank_project_is_short_and_its_examples_load(tmp_path: Path) -> Non
     assert loaded.design.protection is not None and loaded.design.protection.interlock
     assert loaded.design.goal.power is not None
     assert loaded.design.site.earthing.mark == "ink"
+
+
+def test_the_blank_project_shows_every_key_of_tank_gap_and_protection() -> None:
+    text = blank_text("x")
+    shown = {s: text[text.index(f"# [{s}]") :].partition("\n\n")[0] for s in ("tank", "gap", "protection")}
+    for name, spec in (("tank", TankSpec), ("gap", GapSpec), ("protection", ProtectionSpec)):
+        for key in spec.model_fields:
+            assert re.search(rf"^#.*\b{key} = ", shown[name], re.MULTILINE), key
+    # what a rotary gap has besides loads once both signs are off
+    rotor = "\n".join(x.removeprefix("## ") for x in shown["gap"].split("\n") if x.startswith("## "))
+    gap = f'format = 1\n[gap]\nkind = "synchronous rotary"\n{rotor}\n'
+    design, warnings = read_text(gap, "rotor")
+    assert warnings == () and design.gap is not None and design.gap.disc is not None and design.gap.shield is not None
 
 
 @pytest.mark.parametrize("there", ["file", "link", "folder"])

@@ -7,7 +7,7 @@ import tomllib
 import pytest
 
 from coilwright.discharge.air import STANDARD_AIR, air_at
-from coilwright.discharge.gap import breakdown_peak, spacing_for
+from coilwright.discharge.gap import breakdown_peak, series_spacing_for, spacing_for
 from coilwright.errors import InputError, ModelRangeError
 from coilwright.project.checks import check_file
 from coilwright.project.checks_tank import LEAST_PEAK, LEAST_SPACING, MOST_PEAK, MOST_SPACING
@@ -86,7 +86,8 @@ def test_a_bench_that_can_be_built_passes() -> None:
         ('spacing = "0.7 mm"', 'spacing = "7 um"', "gap.spacing", "30 um at least and 100 mm in all"),
         ('spacing = "0.7 mm"', 'spacing = "7 m"', "gap.spacing", "30 um at least and 100 mm in all"),
         ('spacing = "0.7 mm"', 'voltage = "12 V"', "gap.voltage", "below 327 V air breaks down at no spacing"),
-        ('spacing = "0.7 mm"', 'voltage = "4 MV"', "gap.voltage", "500 V to 300 kV peak"),
+        ('spacing = "0.7 mm"', 'voltage = "1.2 kV"', "gap.voltage", "across 5 gaps, 240 V each, expected 2.5 kV"),
+        ('spacing = "0.7 mm"', 'voltage = "4 MV"', "gap.voltage", "2.5 kV to 300 kV peak"),
         ("segments = 5", "segments = 0", "gap.segments", "from 1 to"),
         ('{ voltage = "7 kV" }', '"0 mm"', "protection.safety_gap", "above zero"),
         ('{ voltage = "7 kV" }', '"9 m"', "protection.safety_gap", "100 mm in all"),
@@ -126,6 +127,7 @@ def test_a_dielectric_that_is_not_known_names_the_near_one_and_all() -> None:
     [
         ('dielectric = "polypropylene"', 'dielectric = "electrolytic"', "tank.strings.part", "one polarity only"),
         ('dielectric = "polypropylene"', 'dielectric = "polyester"', "tank.strings.part", "unfit for a tank"),
+        ('"polypropylene"', '"unobtainium"', "capacitor[0].dielectric", 'no dielectric is called "unobtainium"'),
         ('use = "tank"', 'use = "power factor"', "tank.strings.part", 'use = "power factor"'),
         ("count = 40", "count = 8", "tank.strings", "the shelf has 8"),
         ("segments = 5\n", "", "gap", "counted as one gap"),
@@ -156,6 +158,42 @@ def test_the_bounds_lie_within_the_laws() -> None:
         spacing_for("plate", None, 327.0)
 
 
+def test_what_check_takes_across_segments_the_law_of_gaps_takes() -> None:
+    thin = air_at(313.15, 0.6, 9000.0, None)
+    for count in (2, 5, 20, 60):
+        for form in ("plate", "tube", "rod", "sphere"):
+            for earthed in (True, False):
+                found = series_spacing_for(form, 0.02, count * LEAST_PEAK, count, thin, earthed=earthed)
+                assert found.spacing > 0
+        with pytest.raises(ModelRangeError):
+            series_spacing_for("plate", None, 300.0, count)
+
+
+def test_a_shelf_capacitor_of_no_known_dielectric_names_those_there_are() -> None:
+    ((_, _, _, hint),) = found(changed(('"polypropylene"', '"polypropilene"')))
+    assert hint.startswith('Did you mean "polypropylene')
+    for name in ("polyester", "class 2 ceramic", "mica", "electrolytic"):
+        assert name in hint
+    for known in ("unknown", "MKP", "paper in oil", "X7R ceramic", "polystyrene"):
+        assert not [f for f in found(changed(('"polypropylene"', f'"{known}"'))) if f[0] == "capacitor[0].dielectric"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "where", "example"),
+    [
+        ('{ voltage = "7 kV" }', '"0.6"', "protection.safety_gap", '"0.6 mm"'),
+        ('{ voltage = "7 kV" }', '"wide"', "protection.safety_gap", '"0.6 mm"'),
+        ('spacing = "0.7 mm"', 'spacing = "close"', "gap.spacing", '"0.7 mm"'),
+        ('spacing = "0.7 mm"', 'shield = { material = "steel", thickness = 3 }', "gap.shield.thickness", '"3 mm"'),
+        (STRINGS, PLATES.replace('"3 mm"', '"thin"'), "tank.plates.thickness", '"3 mm"'),
+    ],
+)
+def test_examples_are_of_a_size_that_fits(old: str, new: str, where: str, example: str) -> None:
+    ((place, _, _, hint),) = refused(changed((old, new)))
+    assert place == where
+    assert example in hint and "12.5 cm" not in hint
+
+
 def test_the_widest_gap_counts_every_segment() -> None:
     assert found(changed(('"0.7 mm"', '"20 mm"'))) == []  # 5 x 20 mm = 100 mm
     ((where, _, message, _),) = found(changed(('"0.7 mm"', '"21 mm"')))
@@ -183,3 +221,29 @@ def test_malformed_values_are_left_to_the_schema(old: str, new: str) -> None:
     text = changed((old, new))
     assert found(text) == []
     assert refused(text)
+
+
+SITE = '[site]\nmains = "240 V"\nsystem = "split phase"\n'
+
+
+@pytest.mark.parametrize(
+    ("mains", "system", "halved"),
+    [
+        # split phase and two phases count from line to line: a socket's 120 V there would be 60 V to neutral
+        ("120 V", "split phase", "60.0 V"),
+        ("179 V", "split phase", "89.5 V"),
+        ("180 V", "split phase", None),
+        ("240 V", "split phase", None),
+        ("120 V", "two phases", "69.3 V"),
+        ("208 V", "two phases", None),
+        ("120 V", "line and neutral", None),
+    ],
+)
+def test_a_site_of_two_lines_is_not_halved_unseen(mains, system, halved):
+    text = f"format = 1\n{SITE}".replace('"240 V"', f'"{mains}"').replace('"split phase"', f'"{system}"')
+    rows = [f for f in found(text) if f[0] == "site.mains"]
+    assert [warning for _, warning, _, _ in rows] == ([] if halved is None else [False])
+    if halved is not None:
+        [(where, line, message, hint)] = refused(text)
+        assert (where, line) == ("site.mains", 3)
+        assert f"{halved} from line to neutral" in message and '"line and neutral"' in hint

@@ -27,13 +27,28 @@ from coilwright.protection.facts import (
 from coilwright.protection.rules import shelf_tags
 from coilwright.protection.rules_slips import SlipFacts, slip_tags
 from coilwright.protection.tag import Tag
-from protection.bench import INNER, OUTER, chain, core, correction, part, reading, rotor, shock, site, supply, tank
+from protection.bench import (
+    INNER,
+    OUTER,
+    chain,
+    core,
+    correction,
+    part,
+    reading,
+    rotor,
+    shock,
+    site,
+    supply,
+    tank,
+)
 
 Pair = tuple[tuple[Tag, ...], tuple[Tag, ...]]
 NEED = required_spacing(3000.0).clearance
 #: Bleeder that takes 40 uF from 230 V x 1.1 x 1.414 to 50 V in exactly 60 s (NEC 460.6), and one for 300 s (460.28).
 SIXTY_SECONDS = 60.0 / (40e-6 * log(sqrt(2) * 253.0 / 50.0))
 THREE_HUNDRED_SECONDS = 300.0 / (0.2e-6 * log(2000.0 / 50.0))
+WHOLE_STRING = 300.0 / (0.2e-6 * log(8 * 2000.0 / 50.0))
+LOW_UNITS = 299.0 / (0.2e-6 * log(8 * 300.0 / 50.0))
 ONE_SECOND_AT_THE_PLUG = 1.0 / (40e-6 * log(sqrt(2) * 253.0 / 34.0))
 
 
@@ -45,8 +60,8 @@ def inner(volts: float, limit: float = 0.0) -> tuple[Tag, ...]:
     return supply(windings=(WindingEnd("T1.high finish", volts, 0.0, limit, "stamped", inner=True),))
 
 
-def unit(bleeder: float) -> tuple[Tag, ...]:
-    return tank(units=(TankUnit("C3.1", 0.2e-6, 2000.0, bleeder),))
+def unit(bleeder: float, peak: float = 2000.0, series: int = 1) -> tuple[Tag, ...]:
+    return tank(units=(TankUnit("C3.1", 0.2e-6, peak, bleeder, series),))
 
 
 def parallel(circulating: float, *, alike: bool = True, proved: bool = True) -> tuple[Tag, ...]:
@@ -119,6 +134,10 @@ SHARP: dict[str, tuple[Pair, ...]] = {
     "bleeder-missing": (
         (correction(bleeder=SIXTY_SECONDS * 0.999), correction(bleeder=SIXTY_SECONDS * 1.001)),
         (unit(THREE_HUNDRED_SECONDS * 0.999), unit(THREE_HUNDRED_SECONDS * 1.001)),
+        # 8 such units in series: 50 V left across all of them, not across each
+        (unit(WHOLE_STRING * 0.999, series=8), unit(WHOLE_STRING * 1.001, series=8)),
+        # 300 V on each of 8 are 2.4 kV as a whole, which the code gives 300 s; by itself each has 60 s
+        (unit(LOW_UNITS, peak=300.0, series=8), unit(LOW_UNITS, peak=300.0)),
         (
             correction(at_plug_pins=True, bleeder=ONE_SECOND_AT_THE_PLUG * 0.999),
             correction(at_plug_pins=True, bleeder=ONE_SECOND_AT_THE_PLUG * 1.001),
@@ -134,6 +153,16 @@ SHARP: dict[str, tuple[Pair, ...]] = {
             tank(safety_gap=3249.0, ratings=(Rating("T1.high", 5400.0, 3250.0, "pencil"),)),
             tank(safety_gap=3250.0, ratings=(Rating("T1.high", 5400.0, 3250.0, "pencil"),)),
         ),
+        # the upper end of the gap's band decides, not its middle
+        (
+            tank(safety_gap_high=3249.0, ratings=(Rating("T1.high", 5400.0, 3250.0, "pencil"),)),
+            tank(safety_gap_high=3250.0, ratings=(Rating("T1.high", 5400.0, 3250.0, "pencil"),)),
+        ),
+        # the worst share of a string, not its label
+        (
+            tank(safety_gap=None, ratings=(Rating("string", 2999.0, 3250.0, "ink", across=True, worst_limit=3000.0),)),
+            tank(safety_gap=None, ratings=(Rating("string", 3001.0, 3250.0, "ink", across=True, worst_limit=3000.0),)),
+        ),
         (
             tank(safety_gap=1624.0, ratings=(Rating("string", 5400.0, 3250.0, "ink", across=True),)),
             tank(safety_gap=1625.0, ratings=(Rating("string", 5400.0, 3250.0, "ink", across=True),)),
@@ -141,6 +170,7 @@ SHARP: dict[str, tuple[Pair, ...]] = {
     ),
     "safety-gap-missing": (
         (tank(safety_gap=3249.0), tank(safety_gap=3250.0)),
+        (tank(safety_gap_high=3249.0), tank(safety_gap_high=3250.0)),
         (tank(safety_gap=1.0501 * 2640.0), tank(safety_gap=1.0499 * 2640.0)),
         (tank(), tank(safety_gap=None)),
     ),
@@ -150,6 +180,17 @@ SHARP: dict[str, tuple[Pair, ...]] = {
         (tank(capacitance=44.9e-6 / 2000.0), tank(capacitance=45.1e-6 / 2000.0)),
         (tank(capacitance=0.0999e-6, peak=400.0), tank(capacitance=0.1001e-6, peak=400.0)),
         (tank(capacitance=2 * 0.2499 / 20e3**2, peak=20e3), tank(capacitance=2 * 0.2501 / 20e3**2, peak=20e3)),
+    ),
+    # a string of 3.25 kV across; an end of 3.25 kV that takes 0.6 of what stands across
+    "main-gap-too-wide": (
+        (
+            tank(main_gap=3249.0, ratings=(Rating("string", 2e3, 3250.0, "ink", across=True),)),
+            tank(main_gap=3251.0, ratings=(Rating("string", 2e3, 3250.0, "ink", across=True),)),
+        ),
+        (tank(main_gap=6499.0), tank(main_gap=6501.0)),
+        (tank(main_gap=3249.0 / 0.6, end_share=0.6), tank(main_gap=3251.0 / 0.6, end_share=0.6)),
+        (tank(main_gap=3249.0, legs=1, safety_gap=None), tank(main_gap=3251.0, legs=1, safety_gap=None)),
+        (tank(main_gap=None), tank(main_gap=20e3)),
     ),
     "heat-duty": ((heat(273.15 + 104.9, 273.15 + 105), heat(273.15 + 105.1, 273.15 + 105)),),
     "clearance": (
@@ -359,7 +400,11 @@ PRESENCE: dict[str, tuple[Pair, ...]] = {
         (supply(), supply(mains_mark="pencil")),
         (rotor(), rotor(mark="pencil")),
     ),
-    "filter-missing": ((chain(), chain(filter=False)), (chain(gap=False, filter=False), chain(filter=False))),
+    "filter-missing": (
+        (chain(), chain(filter=False)),
+        (chain(gap=False, filter=False), chain(filter=False)),
+        (chain(filter_time=101e-9), chain(filter_time=99e-9)),
+    ),
     "interlock-missing": (
         (chain(), chain(interlock=False)),
         (chain(), chain(interlock=None)),
@@ -373,6 +418,12 @@ PRESENCE: dict[str, tuple[Pair, ...]] = {
     ),
     "underground": ((site(), site(rod="own")), (site(rod="house"), site(rod="own"))),
     "string-zero-is-not-dead": ((tank(series=1), tank(series=2)),),
+    "tank-unfit-capacitor": ((tank(), tank(unfit=("D4 in the tank", "class 2 ceramic: loses 30 to 80 %"))),),
+    "earthing-tt-it": (
+        (site(earthing="TN"), site(earthing="IT")),
+        (site(earthing="unknown"), site(earthing="TT")),
+        (site(earthing="TN", rcd=0.03), site(earthing="TT", rcd=0.03)),
+    ),
     "homebuilt-capacitor": ((tank(), tank(plates=True, field=10e6)),),
     "test-above-meter": ((reading("open", volts=230.0), reading("open", volts=230.0, refused=True)),),
 }

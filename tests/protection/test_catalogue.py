@@ -51,6 +51,9 @@ ADDED = {
     "filter-missing",
     "fuse-missing",
     "interlock-missing",
+    "main-gap-too-wide",
+    "tank-unfit-capacitor",
+    "earthing-tt-it",
 }
 LISTED = {row.split()[0]: row.split()[1:] for row in HAZARDS.replace("\n", " | ").split("|") if row.strip()}
 

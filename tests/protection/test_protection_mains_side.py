@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from coilwright.protection.mains_side import FACING, MEANS, STOP, filter_leakage, largest_leakage_capacitance
-from coilwright.protection.rf_ground import skin_depth, strap, strap_inductance, wire_inductance
+from coilwright.protection.rf_ground import SAFETY_EARTH, skin_depth, strap, strap_inductance, wire_inductance
 
 
 def test_leakage_of_a_filter_by_ohms_law():
@@ -49,6 +49,11 @@ def test_a_round_wire_of_a_metre():
     # E. B. Rosa, Bulletin of the Bureau of Standards 4 (1908) 301, from memory: 1 m of 2 mm wire, 1.32 uH
     assert wire_inductance(1.0, 2e-3) == pytest.approx(1.32e-6, rel=0.01)
     assert strap_inductance(1.0, 0.1) < 0.6 * wire_inductance(1.0, 2e-3)
+
+
+def test_the_safety_gap_does_not_end_on_the_coils_rod():
+    assert "protective conductor" in SAFETY_EARTH and "not on the coil's radio-frequency rod" in SAFETY_EARTH
+    assert "local code" in SAFETY_EARTH
 
 
 def test_skin_depth_of_copper():

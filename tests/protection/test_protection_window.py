@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -84,11 +86,12 @@ def test_what_is_rated_between_the_ends_is_shared_by_two_legs_only():
     assert weakest_rating((), 2) is None
 
 
-def test_a_string_that_shares_unequally_lowers_the_window_not_the_rating():
+def test_a_string_that_shares_unequally_lowers_window_and_rating():
     # 8 x 1.41 kV = 11.3 kV by its labels, 9.5 kV with its smallest unit 10 % low and the others 10 % high
     string = Rating("string", 10.8e3, 11.3e3, "ink", across=True, worst_limit=9.5e3)
     assert weakest_rating((string,), 2).limit == pytest.approx(4750.0)
-    assert "tank-overvolt-gap-missing" not in ids(tank(safety_gap=None, ratings=(string,)))
+    assert "tank-overvolt-gap-missing" in ids(tank(safety_gap=None, ratings=(string,)))
+    assert "tank-overvolt-gap-missing" not in ids(tank(safety_gap=None, ratings=(replace(string, peak=9.4e3),)))
     over = (Rating("string", 11.4e3, 11.3e3, "ink", across=True, worst_limit=9.5e3),)
     # only a gap that holds the worst unit as well clears it
     assert "tank-overvolt-gap-missing" in ids(tank(safety_gap=4760.0, ratings=over))

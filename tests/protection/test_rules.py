@@ -204,7 +204,47 @@ def test_a_window_that_no_safety_gap_fits_says_so():
 
 def test_an_unconverged_peak_is_neither_shown_nor_judged():
     tags = tank(peak=None, ratings=(Rating("T1.high", float("nan"), 3250.0, "pencil"),), unconverged=("gap missing",))
-    assert ids(tags) == {"not-converged"}
+    assert ids(tags) == {"not-converged", "stored-energy-tank"}
+    # what a tank may hold does not vanish with its peak: the standing tag stays, without a number
+    stored = one("stored-energy-tank", tags)
+    assert stored.standing and stored.number is None and "not known" in (stored.value or "")
+
+
+def test_a_peak_over_a_tolerance_says_so_and_the_highest_is_judged():
+    rating = Rating("T1.high", 4170.0, 3270.0, "pencil", usual=3040.0)
+    tag = one("tank-overvolt-gap-missing", tank(safety_gap=None, ratings=(rating,), capacitance_band=(63e-9, 77e-9)))
+    assert tag.number == 4170.0
+    assert "3.04 kV peak, up to 4.17 kV peak (tank of 63.0 nF to 77.0 nF" in (tag.value or "")
+    alone = replace(rating, usual=4170.0)
+    assert "up to" not in (one("tank-overvolt-gap-missing", tank(safety_gap=None, ratings=(alone,))).value or "")
+
+
+def test_a_winding_end_of_no_known_rating_is_a_stop_that_no_safety_gap_clears():
+    unknown = Rating("T2.high start to core (no rating known)", 10.0, 0.0, "pencil")
+    tags = tank(ratings=(*TANK.ratings, unknown))
+    tag = one("tank-overvolt-gap-missing", tags)
+    assert (tag.where, tag.bound, tag.number) == (unknown.where, None, 10.0) and tag.limit.startswith("not known")
+    assert "safety-gap-missing" not in ids(tags)  # its window is that of the ratings that are known
+    unsolved = one("tank-overvolt-gap-missing", tank(ratings=(replace(unknown, peak=float("nan")),)))
+    assert unsolved.number is None and "not known" in (unsolved.value or "")
+
+
+def test_a_gap_whose_band_reaches_the_rating_says_its_band():
+    tag = one("safety-gap-missing", tank(safety_gap=3200.0, safety_gap_high=3400.0))
+    assert "3.20 kV peak, up to 3.40 kV peak with its band" in (tag.value or "") and tag.number == 3400.0
+
+
+def test_what_fires_in_place_of_a_wide_main_gap_is_named():
+    held, free = tank(main_gap=7000.0), tank(main_gap=7000.0, safety_gap=None)
+    assert "6.00 kV peak across" in (one("main-gap-too-wide", held).value or "")
+    assert "no safety gap fires before it" in (one("main-gap-too-wide", free).value or "")
+
+
+def test_tt_and_it_say_what_trips():
+    # IEC 60364-4-41 cl. 411.5.3 (from memory): R_A x I_dn at most 50 V, so 30 mA go with 1.67 kohm
+    assert "1.67 kohm" in (one("earthing-tt-it", site(earthing="TT", rcd=0.03)).value or "")
+    assert "nothing trips" in (one("earthing-tt-it", site(earthing="TT")).value or "")
+    assert "first fault trips nothing" in (one("earthing-tt-it", site(earthing="IT", rcd=0.03)).value or "")
 
 
 def test_both_mains_currents_stand_on_the_wiring_tag():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -12,6 +12,7 @@ import pytest
 
 from analyses.gate_cases import as_wired, base, judged, known, supplied
 from cli.claims import claims
+from coilwright.analyses.missing_scan import highest_missing
 from coilwright.analyses.results import ShelfResult
 from coilwright.model.known import Known
 from coilwright.model.machine import Gap
@@ -19,9 +20,11 @@ from coilwright.model.parts import Capacitor, Choke, Transformer
 from coilwright.report import blocks as b
 from coilwright.report.book import book_blocks, write_book
 from coilwright.report.book.apart import TITLE, apart_blocks
+from coilwright.report.book.compose import mains_words
 from coilwright.report.book.gates import gate_blocks, polarity_blocks
 from coilwright.report.book.placard import placard_blocks
 from coilwright.report.book.sheets import Sheets
+from coilwright.units import show
 from report import invented_book as made
 
 DAY = date(2026, 3, 1)
@@ -136,6 +139,30 @@ def test_the_placard_has_the_signal_word_and_blanks():
     assert {name for name, _ in card.rules} >= {"who cuts the power", "implants", "children", "animals", "ears", "eyes"}
     assert any("emergency number" in x for x in card.blanks) and any("cuts the power" in x for x in card.blanks)
     assert isinstance(list(placard_blocks(None, ()))[-1], b.Placard)
+
+
+def test_the_placard_tells_the_highest_peak_there_can_be_and_its_joules():
+    blocks = book_blocks(base(), known(), None, supplied(), stamp=DAY)
+    (card,) = [x for x in blocks if isinstance(x, b.Placard)]
+    highest = highest_missing(base(), supplied())
+    assert highest is not None and highest.peak > supplied().gap_missing.own.peak > supplied().open_circuit.voltage_peak
+    # C V^2 / 2 of the largest tank of its tolerance at that peak
+    assert f"{show(highest.peak, 'V')} peak across when the gap misses" in card.head
+    assert f"up to {show(0.5 * 55e-9 * highest.peak**2, 'J')} after the plug is out" in card.head
+    lost = replace(supplied(), gap_missing=None)
+    (card,) = [x for x in placard_blocks(lost, (), base()) if isinstance(x, b.Placard)]
+    assert "not known" in card.head
+    (card,) = [x for x in placard_blocks(supplied(), (), replace(base(), tank=None)) if isinstance(x, b.Placard)]
+    assert "gap misses" not in card.head
+
+
+def test_the_mains_of_two_lines_are_shown_to_neutral_too():
+    site = base().site
+    # 240 V between the lines are 120 V to neutral; two of three phases with 208 V between them have 120 V each
+    for system, volts, words in (("split phase", 240.0, "120 V line to neutral"), ("two phases", 208.0, "120 V line")):
+        two = replace(site, system=Known(system), mains_voltage=Known(volts))
+        assert words in mains_words(two)
+    assert mains_words(site) == "230 V"
 
 
 @pytest.fixture(scope="module")

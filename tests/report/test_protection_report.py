@@ -17,7 +17,7 @@ from coilwright.model.known import Known
 from coilwright.model.machine import BleederResistor, Protection, SeriesFilter
 from coilwright.report.blocks import Drawing, Grid, Heading, Paragraph, Table
 from coilwright.report.book.tank_protection import protection_blocks
-from coilwright.report.console_tank_protection import print_protection
+from coilwright.report.console_tank_protection import HELD, made_of, print_protection
 from coilwright.report.drawing.protection_chain import NOTES, ChainView, Item, chain_svg, chain_view
 from coilwright.report.drawing.svg import Box, text_width
 from coilwright.report.estimates import split_estimates
@@ -42,6 +42,7 @@ def test_what_can_be_held_comes_first_and_every_word_is_printed():
     text = printed(FITTED)
     assert text.startswith("What can be held when the plug is out")
     flat = re.sub(r"\s+", " ", text)
+    assert flat.count(HELD) == flat.count("NEC 460.6") == 1
     p = staged(FITTED)[1].protection
     filtering = (*p.filter.limits, *p.filter.fails, *p.filter.chokes)
     for words in (
@@ -68,6 +69,45 @@ def test_what_is_not_there_is_said():
     out = StringIO()
     print_protection(Console(file=out, width=80, color_system=None), stage)
     assert "NEVER: no" in out.getvalue() and design.name
+
+
+def test_a_bleeder_is_made_of_what_is_sold():
+    # fitted: how many at least and their volts, for 10 Mohm over 4 is on no shelf; to be fitted: values of the series
+    fitted = staged(FITTED)[1].protection.bleeders[0]
+    assert made_of(fitted) == "4 or more, at least 340 V each"
+    assert made_of(replace(fitted, fitted=None)) == "4 x 5.00 Mohm"
+    assert "340 V each" in re.sub(r"\s+", " ", printed(FITTED)) and "4 x" not in printed(FITTED)
+
+
+def test_a_fuse_that_holds_only_the_middle_of_the_band_is_not_said_to_hold():
+    assert "NOT the upper end of its band" in re.sub(r"\s+", " ", printed(FITTED))
+    blocks = [b for b in protection_blocks(*staged(FITTED)) if isinstance(b, Paragraph) and b.tone == "warning"]
+    assert any("8 A T, holds the largest steady current, NOT the upper end" in b.text for b in blocks)
+    whole = printed(Protection(fuse="10 A T"))
+    assert "holds the largest steady current" in whole and "NOT the upper end" not in whole
+
+
+@pytest.mark.parametrize(
+    ("needed", "label"),
+    [
+        (True, "soft start, needed for the breaker"),
+        (False, "soft start, only if the breaker trips all the same"),
+        (None, "soft start, may be needed"),
+    ],
+)
+def test_a_soft_start_is_offered_as_what_it_is(needed, label):
+    design, stage = staged()
+    fuse = replace(stage.protection.fuse, soft_start_needed=needed)
+    stage = replace(stage, protection=replace(stage.protection, fuse=fuse))
+    out = StringIO()
+    print_protection(Console(file=out, width=80, color_system=None), stage)
+    assert label in out.getvalue() and "upper bound" in out.getvalue()
+    rows = [r.label for b in protection_blocks(design, stage) if isinstance(b, Table) for r in b.rows]
+    assert label in rows
+    svg = chain_svg(chain_view(design, stage))
+    assert states(svg)["soft start"] == {"not needed" if needed is False else "fitted"}
+    assert ("5.60 ohm" in svg) is (needed is not False)
+    assert protection_part(stage)["protection"]["fuse"]["soft_start_needed"] is needed
 
 
 def test_an_empty_window_stands_in_the_title():
@@ -149,6 +189,7 @@ def test_the_chain_is_whole_and_what_is_missing_is_dashed():
     assert set(bare) == set(full) == set(CHAIN)
     missing = {"disconnection 1", "disconnection 2", "fuse", "capacitor", "resistor", "safety gap"}
     assert {k for k, s in bare.items() if s == {"missing"}} == missing
+    assert full.pop("soft start") == {"not needed"}  # 13 A of first peak on a B16
     assert all(s == {"fitted"} for s in full.values())
     assert chain_svg(chain_view(*staged())).count(">MISSING<") == len(missing)
 
@@ -170,8 +211,10 @@ def texts_of(svg: str) -> list[tuple[str, Box]]:
 
 @pytest.mark.parametrize("legs", [("hot_a", "hot_b"), ("a joint with a very long name",)])
 @pytest.mark.parametrize("fitted", [True, False])
-def test_no_text_leaves_the_paper_or_lies_on_another(legs, fitted):
-    view = chain_view(*staged(FITTED if fitted else None))
+@pytest.mark.parametrize("trip", [0.03, None])
+def test_no_text_leaves_the_paper_or_lies_on_another(legs, fitted, trip):
+    design, stage = staged(FITTED if fitted else None)
+    view = chain_view(replace(design, site=replace(design.site, rcd=Known(trip))), stage)
     svg = chain_svg(
         replace(view, legs=legs, name="an arrangement whose name is long enough to need a second line of the head")
     )
@@ -188,6 +231,12 @@ def test_one_leg_has_one_safety_gap_and_its_other_end_on_earth():
     view = chain_view(*staged(FITTED))
     counts = [chain_svg(replace(view, legs=legs)).count('data-part="safety gap"') for legs in (("hot",), ("a", "b"))]
     assert counts == [1, 2]
+
+
+def test_the_drawing_says_which_earth_the_safety_gap_ends_on():
+    words = [t for t, _ in texts_of(chain_svg(chain_view(*staged(FITTED))))]
+    assert "to PE, each" in words and words.count("PE") == 2
+    assert any("not on the coil's radio-frequency rod" in w for w in words)
 
 
 def test_two_lines_are_named_and_each_gets_a_fuse():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import numpy as np
@@ -12,6 +13,8 @@ from matplotlib.figure import Figure as Page
 from rich.console import Console
 
 from analyses.tank_size_bench import PEAKS, plated, side, staged, written
+from coilwright.model.known import Known
+from coilwright.model.machine import Gap, Protection
 from coilwright.report.blocks import Drawing, Figure, Grid, Paragraph, Table
 from coilwright.report.book.tank_size import plates_blocks, size_blocks
 from coilwright.report.console_tank_plates import print_plates
@@ -45,8 +48,8 @@ def line(axes, gid):
 
 def test_console_prints_value_mark_band_and_limits():
     text = printed(print_size, staged(written(20e-9)))
-    assert "20.0 nF" in text and "~31.8 nF" in text and "~19.2 kV" not in text and "19.2 kV" in text
-    assert re.search(r"bangs per second +\d+ 1/s", text)
+    assert "20.0 nF" in text and " 31.8 nF" in text and "~19.2 kV" not in text and "19.2 kV" in text
+    assert re.search(r"bangs per second +~\d+ 1/s", text)
     assert "NO: S1.high start to core" in text and "limit: Break rate and power" in text
     assert max(map(len, text.splitlines())) <= 80
 
@@ -83,6 +86,60 @@ def test_document_has_the_keys_with_bands_and_marks():
     assert marks["plates.rated_peak"] == "pencil"
     assert [p["capacitance"] for p in tank["scan"]] == list(PEAKS)
     assert plain["plates"]["sheets"][0]["count"] == 35
+
+
+@pytest.mark.parametrize("mark", ["ink", "pencil"])
+def test_a_number_has_one_mark_in_every_medium(mark):
+    seen = side()
+    seen = replace(seen, mains_current=replace(seen.mains_current, mark=mark))
+    result = staged(written(20e-9), seen=seen)
+    text, sign = printed(print_size, result), "~" if mark == "pencil" else " "
+    _, _, marks = split_estimates(size_part(result))
+    (table,) = [b for b in size_blocks(result) if isinstance(b, Table)]
+    (scan,) = [b for b in size_blocks(result) if isinstance(b, Grid)]
+    paper = {row.label: row.mark for row in table.rows}
+    assert re.search(rf"peak, gap missing +{sign}19\.2 kV", text)
+    assert re.search(rf"mains-resonant +{sign}31\.8 nF", text)
+    assert re.search(rf"energy then +{sign}3\.69 J", text)  # 20 nF x (19.2 kV)^2 / 2
+    assert marks["tank.gap_missing_peak"] == paper["peak across, gap missing"] == mark
+    assert marks["tank.resonant_capacitance"] == paper["mains-resonant"] == mark
+    assert marks["tank.energy_missing"] == paper["energy then"] == mark
+    # the linear charging model is pencil, on whatever supply
+    assert re.search(r"power into the tank +~", text) and re.search(r"bangs per second +~", text)
+    for key, label in (("power", "power into the tank"), ("break_rate", "bangs")):
+        assert marks[f"tank.{key}"] == paper[label] == "pencil"
+    for k, cells in enumerate(scan.rows):
+        assert marks[f"tank.scan[{k}].gap_missing_peak"] == cells[1].mark == mark
+        assert marks[f"tank.scan[{k}].power"] == cells[5].mark == "pencil"
+
+
+def test_what_the_safety_gap_holds_stands_beside_the_peak():
+    held = staged(written(20e-9), protection=Protection(safety_gap_voltage=Known(8e3)))
+    text = " ".join(printed(print_size, held).split())
+    assert re.search(r"held to at most ~1[67]\.\d kV by the project's safety gap", text)
+    assert "at the peak not held" in text and "With the safety gap the windings hold at all of them" in text
+    plain, _, _ = split_estimates(size_part(held))
+    assert plain["tank"]["held_peak"] == held.size.held_peak and plain["tank"]["advised_held"] is None
+    bare = staged(written(20e-9))
+    both = " ".join(printed(print_size, bare).split())
+    assert "with a safety gap ~47.7 nF" in both and "to aim at ~20.0 nF" in both
+    plain, _, marks = split_estimates(size_part(bare))
+    assert plain["tank"]["advised_held"] == pytest.approx(47.7e-9) and plain["tank"]["held_peak"] is None
+    assert marks["tank.advised_held"] == "pencil"
+
+
+def test_a_rotors_highest_volts_are_shown_in_every_medium():
+    gap = Gap("asynchronous rotary", speed=Known(30.0), presentations=8)
+    seen = side({c: 3 * v for c, v in PEAKS.items()})
+    result = staged(written(20e-9), gap, firing=None, seen=seen)
+    top = result.size.firing_highest.value
+    text = printed(print_size, result)
+    assert re.search(rf"at the highest +~{top / 1e3:.1f} kV", text)
+    plain, _, _ = split_estimates(size_part(result))
+    assert plain["tank"]["firing_highest"] == top > plain["tank"]["firing_peak"]
+    assert all(r["highest_peak"] is None or r["highest_peak"] <= r["gap_missing_peak"] for r in plain["tank"]["scan"])
+    (table,) = [b for b in size_blocks(result) if isinstance(b, Table)]
+    assert f"{top / 1e3:.1f}" in [r.value for r in table.rows if r.label == "at the highest, peak"]
 
 
 def test_no_plates_are_null():

@@ -46,7 +46,7 @@ def own() -> StringResult:
 def result(own: StringResult) -> TankResult:
     best = best_strings([UNIT, OVEN], 40e-9, duty(6e3))
     strings = StringsResult(own, best.ranked, best.refused, best.considered, best.wanted, LIMITS)
-    return cast("TankResult", SimpleNamespace(strings=strings))
+    return cast("TankResult", SimpleNamespace(strings=strings, size=SimpleNamespace(by_rotor=False)))
 
 
 def printed(result: TankResult) -> str:
@@ -59,14 +59,17 @@ def test_console_shows_own_best_and_refused_within_80_columns(result: TankResult
     text = printed(result)
     assert all(len(line) <= 80 for line in text.splitlines())
     for words in ("8 x C3 in series, 2 in parallel", "1.61 kV", "1.41 kV", "Best strings of the shelf", "O1: an oven",
-                  "10.0 Mohm", "drained in", "Verdict: in doubt"):  # fmt: skip
+                  "10.0 Mohm", "10 x 1.00 Mohm", "50 V are left across", "Verdict: in doubt"):  # fmt: skip
         assert words in text
     flat = " ".join(text.split())
     assert "A DC label is turned into AC volts by our rule" in flat and "It fails open unseen" in flat
 
 
 def test_console_says_when_nothing_will_do(own: StringResult) -> None:
-    none = cast("TankResult", SimpleNamespace(strings=StringsResult(None, (), (), 0, "12 nF", LIMITS)))
+    none = cast(
+        "TankResult",
+        SimpleNamespace(strings=StringsResult(None, (), (), 0, "12 nF", LIMITS), size=SimpleNamespace(by_rotor=False)),
+    )
     assert "No string of the shelf will do: aimed at 12 nF" in printed(none)
     blocks = list(string_blocks(none))
     assert any(isinstance(b, Paragraph) and b.tone == "warning" for b in blocks)

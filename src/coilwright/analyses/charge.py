@@ -14,13 +14,7 @@ from coilwright.capacitors.bleeders import HALF_WATT_VOLTAGE
 from coilwright.model.design import Design
 from coilwright.model.parts import Capacitor
 from coilwright.protection.energy import drain_time, stored_energy
-from coilwright.protection.rules_capacitor import (
-    FIXED,
-    FIXED_ABOVE_600_V,
-    MAINS_TOLERANCE,
-    NOMINAL_PEAK_EDGE,
-    PLUG_PINS,
-)
+from coilwright.protection.rules_capacitor import MAINS_TOLERANCE, discharge_rule
 
 #: No further bleeder is asked for up to these volts [V DC]: the touch limit for direct volts, EN 50191, from memory.
 TOUCH_DC = 60.0
@@ -38,6 +32,7 @@ def charge_row(
     at_plug_pins: bool = False,
     alternating: bool = True,
     units: int = 1,
+    series: int = 1,
 ) -> ChargeRow:
     """Return what a capacitor [F] at ``peak`` [V] holds, the code's discharge time and the bleeder that meets it.
 
@@ -49,6 +44,8 @@ def charge_row(
         Bleeder on it [ohm], None without one.
     at_plug_pins
         The capacitor lies across pins that a hand reaches: 34 V in 1 s (IEC 60335-1 cl. 22.5, from memory).
+    series
+        Units in a string, each with that bleeder: the whole of it must come down to the volts left.
     alternating
         Whether the volts are a sine of that peak, which is what the bleeder's heat is counted on.
 
@@ -60,13 +57,9 @@ def charge_row(
     if peak is None:
         nothing = (None, None, None, None)
         return ChargeRow(where, place, capacitance, None, None, None, None, None, "", fitted, *nothing, units)
-    if at_plug_pins:
-        (residual, allowed), rule = PLUG_PINS, "IEC 60335-1 cl. 22.5, from memory"
-    elif peak <= NOMINAL_PEAK_EDGE:
-        (residual, allowed), rule = FIXED, "NEC 460.6"
-    else:
-        (residual, allowed), rule = FIXED_ABOVE_600_V, "NEC 460.28, from memory"
-    largest = allowed / (capacitance * log(peak / residual)) if peak > residual else None
+    whole = series * peak
+    residual, allowed, rule = discharge_rule(whole, at_plug_pins=at_plug_pins)
+    largest = allowed / (capacitance * log(whole / residual)) if whole > residual else None
     volts = peak / sqrt(2) if alternating else peak
     counted = min(x for x in (largest, fitted) if x is not None) if largest or fitted else None
     return ChargeRow(
@@ -80,7 +73,7 @@ def charge_row(
         allowed,
         rule,
         fitted,
-        None if fitted is None else drain_time(capacitance, fitted, peak, residual),
+        None if fitted is None else drain_time(capacitance, fitted, whole, residual),
         largest,
         None if counted is None else volts**2 / counted,
         ceil(peak / HALF_WATT_VOLTAGE),
@@ -139,6 +132,7 @@ def _tank(design: Design, made: SupplyResult) -> list[ChargeRow]:
             share,
             fitted=fitted.value if fitted else None,
             units=strings.series * strings.parallel,
+            series=strings.series,
         )
     ]
 
@@ -152,9 +146,27 @@ def _filter(design: Design, w: Wired, made: SupplyResult) -> list[ChargeRow]:
     ends = [made.joints[j].to_earth_peak for j in w.arrangement.output if j in made.joints]
     if missing and missing.own and missing.own.exact:
         ends += missing.own.ends_peak.values()
-    fitted = protection.bleeder.resistance.value if protection.bleeder else None
     farads = protection.filter.capacitance.value
-    return [charge_row("filter capacitor", farads, max(ends, default=None), place="filter", fitted=fitted)]
+    return [
+        charge_row("filter capacitor", farads, max(ends, default=None), place="filter", fitted=filter_bleeder(design))
+    ]
 
 
-__all__ = ["TOUCH_DC", "charge_row", "charge_rows"]
+def filter_bleeder(design: Design) -> float | None:
+    """Return the bleeder [ohm] that is fitted to each of the filter's capacitors, None without one: that of the shelf's
+    capacitor for the filter.
+
+    The bleeder of [protection] lies across the tank. It drains no capacitor from a leg to earth once a lead is off.
+    """
+    fitted = design.protection.filter if design.protection else None
+    if fitted is None:
+        return None
+    alike = (
+        c for c in design.capacitors if c.use == "filter" and abs(c.value.value / fitted.capacitance.value - 1) < 0.05
+    )
+    found = [c.bleeder.value if c.bleeder else None for c in alike]
+    known = [b for b in found if b is not None]
+    return max(known) if known and len(known) == len(found) else None
+
+
+__all__ = ["TOUCH_DC", "charge_row", "charge_rows", "filter_bleeder"]

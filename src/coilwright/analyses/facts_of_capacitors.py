@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
+from coilwright.analyses.charge import filter_bleeder
 from coilwright.analyses.leg_ratings import leg_ratings
+from coilwright.analyses.missing_scan import highest_missing, unsolved_band
 from coilwright.analyses.results import SupplyResult
 from coilwright.analyses.safety_gap import (
     fitted_peak,
@@ -16,9 +19,14 @@ from coilwright.analyses.safety_gap import (
 from coilwright.analyses.sides import behind_ballast, correction_capacitors, high_capacitor
 from coilwright.analyses.stress import Limits
 from coilwright.analyses.tank import tank_capacitance, tank_unit
+from coilwright.analyses.tank_gap import gap_alone
 from coilwright.analyses.tank_plates import plate_places
 from coilwright.analyses.topology import Wired
+from coilwright.capacitors.dielectrics import find
+from coilwright.capacitors.film import unit_of
+from coilwright.errors import InputError
 from coilwright.model.design import Design
+from coilwright.model.known import Known
 from coilwright.model.parts import Capacitor
 from coilwright.protection import facts as f
 from coilwright.supply.characterise import Characteristics
@@ -86,47 +94,76 @@ def tank_facts(design: Design, w: Wired, made: SupplyResult, limits: Mapping[str
     tank = design.tank
     if capacitance is None or tank is None:
         return None
-    own = missing_point(made)
+    own, highest = missing_point(made), highest_missing(design, made)
     peak = own.peak if own is not None else None
-    unit, strings, fitted = tank_unit(design), tank.strings, _whole_bleeder(design)
-    units = [f.TankUnit("tank", capacitance, peak, fitted)]
+    unit, strings = tank_unit(design), tank.strings
+    units = [f.TankUnit("tank", capacitance, peak, _whole_bleeder(design))]
     unrated = [] if plate_places(design) else ["tank"]
     if unit is not None and strings is not None:
         share = None if peak is None else peak / strings.series
         bleeder = strings.bleeder or unit.bleeder
-        units = [f.TankUnit(f"{unit.id} in the tank", unit.value.value, share, bleeder.value if bleeder else None)]
+        fitted = bleeder.value if bleeder else None
+        units = [f.TankUnit(f"{unit.id} in the tank", unit.value.value, share, fitted, strings.series)]
         string = f"tank string of {strings.series} x {unit.id}"
         unrated = [] if unit.rated else [string]
     protection, gap = design.protection, fitted_peak(design)
     if protection is not None and protection.filter is not None:
         end = None if own is None else max(own.ends_peak.values(), default=None)
-        units.append(f.TankUnit("filter capacitor", protection.filter.capacitance.value, end, fitted))
+        farads = protection.filter.capacitance.value
+        units.append(f.TankUnit("filter capacitor", farads, end, filter_bleeder(design)))
+    ends, whole = open_end_peaks(made, w.arrangement.output), made.open_circuit.voltage_peak
+    legs = live_ends(made, w.arrangement.output)
     return f.TankFacts(
         capacitance,
         peak,
-        max(open_end_peaks(made, w.arrangement.output).values(), default=None),
+        max(ends.values(), default=None),
         gap.value if gap else None,
-        leg_ratings(design, w, limits, own),
+        leg_ratings(design, w, limits, highest),
         tuple(unrated),
         tuple(units),
         strings.series if strings else 1,
         tank.plates is not None,
-        legs=len(live_ends(made, w.arrangement.output)),
+        field=_field(design, peak),
+        legs=len(legs),
         air=site_air(design),
+        safety_gap_high=gap.high if gap else None,
+        main_gap=_main_gap(design, earthed=len(legs) < 2),
+        end_share=max(made.joints[j].to_earth_peak for j in legs) / whole if legs and whole > 0 else None,
+        capacitance_band=(highest.low, highest.high) if highest else None,
+        unfit=_unfit(design),
         states=own.states if own is not None else (),
-        unconverged=_unsolved(made),
+        unconverged=unsolved_band(design, made),
     )
 
 
+def _field(design: Design, peak: float | None) -> float | None:
+    """Return the field in home-made plates with the gap missing [V/m], None where it is not known: several sheets lie
+    side by side, so each of them has all of the volts across it.
+    """
+    plates = design.tank.plates if design.tank else None
+    return None if plates is None or peak is None else peak / plates.thickness.value
+
+
+def _main_gap(design: Design, *, earthed: bool) -> float | None:
+    """Return the upper end of what the main gap fires at [V peak across], None where it is not known."""
+    try:
+        alone = gap_alone(design, earthed=earthed)
+    except InputError:  # the tank stage tells of it
+        return None
+    return alone.breakdown_peak.high if alone is not None and alone.breakdown_peak is not None else None
+
+
+def _unfit(design: Design) -> tuple[str, str] | None:
+    """Return the capacitor of the tank's strings, or its plates, and why it is none for a tank."""
+    unit, plates = tank_unit(design), design.tank.plates if design.tank else None
+    if unit is not None:
+        why = unit_of(unit).unfit if unit.rated else unit_of(replace(unit, rated=Known(1.0), rated_kind="AC")).unfit
+        return (f"{unit.id} in the tank", "; ".join(why)) if why else None
+    material = find(plates.dielectric) if plates is not None else None
+    return ("tank plates", f"{material.name}: {material.unfit}") if material is not None and material.unfit else None
+
+
 def _whole_bleeder(design: Design) -> float | None:
-    """Return the bleeder of [protection] [ohm]: one across the whole tank, one like it on each filter capacitor."""
+    """Return the bleeder of [protection] [ohm], which lies across the whole tank."""
     bleeder = design.protection.bleeder if design.protection else None
     return bleeder.resistance.value if bleeder else None
-
-
-def _unsolved(made: SupplyResult) -> tuple[str, ...]:
-    """Return what the scan with the gap missing could not solve: the project's own tank."""
-    missing = made.gap_missing
-    if missing is None or (missing.own is not None and missing.own.exact):
-        return ()
-    return ("tank attached, gap missing",)

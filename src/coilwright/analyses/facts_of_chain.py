@@ -23,6 +23,7 @@ def chain_facts(design: Design, made: SupplyResult) -> ChainFacts:
     return ChainFacts(
         gap=design.gap is not None or design.tank is not None,
         filter=bool(p and p.filter),
+        filter_time=p.filter.resistance.value * p.filter.capacitance.value if p and p.filter else None,
         interlock=p.interlock if p else None,
         fuse=p.fuse if p else None,
         fuse_current=fuse.rated_current if fuse else None,

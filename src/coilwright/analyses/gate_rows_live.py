@@ -10,16 +10,18 @@ from coilwright.analyses.gate_bench import COVERAGE, GateBench, judged, with_rea
 from coilwright.analyses.gates_results import Gate, GateRow, SparkWindow
 from coilwright.analyses.leg_ratings import leg_ratings
 from coilwright.analyses.marks import mains_mark
+from coilwright.analyses.missing_scan import highest_missing
 from coilwright.analyses.safety_gap import (
     fitted_peak,
+    is_set_by_firing,
     live_ends,
-    missing_point,
     open_end_peaks,
+    scattered,
     site_air,
 )
 from coilwright.analyses.sides import correction_capacitors
 from coilwright.errors import SolverError
-from coilwright.model.known import Mark, weakest
+from coilwright.model.known import Known, Mark, weakest
 from coilwright.protection.body import keep_out_distance
 from coilwright.protection.catalogue import CATALOGUE
 from coilwright.protection.safety_gap import GAP_MARGIN, SafetyWindow, spacing_of, window
@@ -195,7 +197,7 @@ def windows_of(bench: GateBench) -> tuple[SparkWindow, ...]:
     """Return the window of each output end that stands above the touch limit: one leg each to earth."""
     output, air = bench.w.arrangement.output, site_air(bench.design)
     ends, peaks = live_ends(bench.supply, output), open_end_peaks(bench.supply, output)
-    ratings = leg_ratings(bench.design, bench.w, bench.limits, missing_point(bench.supply))
+    ratings = leg_ratings(bench.design, bench.w, bench.limits, highest_missing(bench.design, bench.supply))
     return tuple(_spark_window(j, window(peaks[j], ratings, air=air, legs=len(ends))) for j in ends)
 
 
@@ -272,9 +274,26 @@ def _spacing_words(s: SparkWindow) -> str:
 
 
 def _as_set(row: GateRow, bench: GateBench) -> GateRow:
-    """Return the row judged by the setting that the project states under [protection]."""
-    stated = fitted_peak(bench.design)
-    return row if stated is None else with_read(row, stated.value, stated.mark)
+    """Return the row judged by a reading of that leg's firing, else by the setting that the project states; either
+    counts with the gap's scatter.
+
+    Volts that were worked out from millimetres agree with nothing: nobody has seen the gap fire at them.
+    """
+    read, stated = bench.reading("gap firing", row.id), fitted_peak(bench.design)
+    if read is not None:
+        found, top = judged(row, read), scattered(Known(read.value)).high or read.value
+    elif stated is None:
+        return row
+    elif is_set_by_firing(bench.design):
+        found, top = with_read(row, stated.value, stated.mark), stated.high or stated.value
+    else:
+        low, high = (volts_peak(v or stated.value) for v in (stated.low, stated.high))
+        words = f"the project's millimetres make {volts_peak(stated.value)}, {low} to {high} by the law: fire it"
+        return replace(row, note=f"{row.note}; {words}")
+    if found.verdict == "agrees" and row.high is not None and top >= row.high:
+        words = f"its scatter reaches {volts_peak(top)}, not below the weakest rating"
+        return replace(found, verdict="outside", note=f"{row.note}; {words}")
+    return found
 
 
 __all__ = ["GAP_MARGIN", "SHARES", "reduced_gate", "safety_gap_gate", "spacing_of", "windows_of"]

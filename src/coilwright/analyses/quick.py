@@ -10,6 +10,7 @@ from dataclasses import replace
 from math import isfinite, sqrt
 
 from coilwright.analyses.charge import charge_row
+from coilwright.analyses.facts_of_supply import site_facts
 from coilwright.analyses.limiter import limiter
 from coilwright.analyses.limiter_results import LimiterResult, Wanted
 from coilwright.analyses.polarity import polarity
@@ -22,8 +23,9 @@ from coilwright.model.parts import Choke, Transformer
 from coilwright.model.preferred import preferred_below
 from coilwright.project.load import read_text
 from coilwright.protection.energy import drain_time, people_limits
+from coilwright.protection.facts_chain import ChainFacts
 from coilwright.protection.raising import raise_tag
-from coilwright.protection.rules import collect
+from coilwright.protection.rules import chain_tags, collect, site_tags
 from coilwright.protection.rules_capacitor import (
     CORRECTION_MARGIN,
     MAINS_TOLERANCE,
@@ -38,8 +40,6 @@ from coilwright.supply.switching import closing_peak
 #: Beyond this a bleeder is no better than the dust beside it [ohm] (assumption).
 MOST_OHMS = 100e6
 MOST_UNITS = 4
-#: True of every answer; a project raises all that stand at its site.
-STANDING = ("local-code", "isolate-drain-short")
 
 
 def bleeder_answer(
@@ -99,7 +99,7 @@ def _charged(
     drain = None if counted is None or row.residual is None else drain_time(capacitance, counted, share, row.residual)
     squared = share**2 / 2 if alternating else share**2
     tags: list[Tag] = [*stored_tag("whole string" if series > 1 else "capacitor", capacitance / series, peak)]
-    if fitted is not None:
+    if fitted is not None or row.largest is not None:
         tags += bleeder_tag(where, capacitance, fitted, share, at_plug_pins=at_plug_pins)
     if series > 1:
         tags.append(raise_tag("string-zero-is-not-dead", "string", value=f"{series} in series"))
@@ -165,7 +165,7 @@ def limiter_answer(
     """
     design = oven_design(units, plate_power, ratio, ballast, mains_voltage, frequency)
     result = limiter(design, wanted)
-    return replace(result, tags=standing_tags(result.tags))
+    return replace(result, tags=standing_tags(result.tags, design))
 
 
 def polarity_answer(
@@ -177,8 +177,9 @@ def polarity_answer(
     frequency: float = 50.0,
 ) -> PolarityResult:
     """Return the low-voltage sheet of ``units`` oven units of that turns ratio, known by nothing else."""
-    result = polarity(oven_design(units, 1000.0, ratio, None, mains_voltage, frequency), drive=drive)
-    return replace(result, tags=standing_tags(result.tags))
+    design = oven_design(units, 1000.0, ratio, None, mains_voltage, frequency)
+    result = polarity(design, drive=drive)
+    return replace(result, tags=standing_tags(result.tags, design))
 
 
 def oven_design(
@@ -251,9 +252,22 @@ def quick_design(mains_voltage: float, frequency: float) -> Design:
     return read_text(text, "quick answer")[0]
 
 
-def standing_tags(tags: Iterable[Tag]) -> tuple[Tag, ...]:
-    """Return the tags with those that stand in every quick answer, the worst first."""
-    return collect(tags, [raise_tag(name) for name in STANDING])
+def standing_tags(tags: Iterable[Tag], design: Design | None = None) -> tuple[Tag, ...]:
+    """Return the tags with those that a project raises at its site whatever the arrangement, the worst first.
+
+    ``design`` None: of a site and a shelf of which nothing is said.
+    """
+    return collect(tags, site_tags(site_facts(quick_design(230.0, 50.0) if design is None else design)))
+
+
+def machine_tags(design: Design) -> tuple[Tag, ...]:
+    """Return the tags of a set with a gap of which no supply is named: of its site, and of the chain from plug to gap.
+
+    A gap fires on a high voltage, whatever makes it, so what stands beside one stands here too.
+    """
+    facts = replace(site_facts(design), high_voltage=True, gap=True)
+    chain = ChainFacts(gap=True, breaker_current=design.site.breaker.value.rated_current)
+    return (*site_tags(facts), *chain_tags(chain))
 
 
 __all__ = [
@@ -261,6 +275,7 @@ __all__ = [
     "charge_answer",
     "correction_answer",
     "limiter_answer",
+    "machine_tags",
     "oven_design",
     "polarity_answer",
     "quick_design",

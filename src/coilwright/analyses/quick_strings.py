@@ -5,14 +5,14 @@ What the asker gives is taken as written; everything else is assumed, so every a
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import replace
 from math import ceil, sqrt
 
-from coilwright.analyses.quick import quick_design, standing_tags
-from coilwright.analyses.quick_gap import named, once, one_of
+from coilwright.analyses.quick import machine_tags, quick_design
+from coilwright.analyses.quick_gap import named, one_of
 from coilwright.analyses.quick_tank_results import PlatesAnswer, StringAnswer
 from coilwright.analyses.safety_gap import site_air
+from coilwright.analyses.shelf import shelf
 from coilwright.analyses.tank_context import RING_FREQUENCY, RING_QUALITY
 from coilwright.analyses.tank_gap import gap_alone
 from coilwright.analyses.tank_plates import PROPOSED_AREA, plates_of, propose, running_loss
@@ -26,12 +26,11 @@ from coilwright.capacitors.plates import Form
 from coilwright.capacitors.strings import Duty, dynamic_share
 from coilwright.errors import InputError, ModelRangeError, Problem
 from coilwright.model.known import Estimate, Known
-from coilwright.model.machine import Gap, TankPlates
+from coilwright.model.machine import Gap, Tank, TankPlates, TankStrings
 from coilwright.model.parts import Capacitor
 from coilwright.protection.energy import stored_energy
-from coilwright.protection.facts import Rating, TankFacts
-from coilwright.protection.raising import raise_tag
-from coilwright.protection.rules import tank_tags
+from coilwright.protection.facts import Rating, TankFacts, TankUnit
+from coilwright.protection.rules import collect, tank_tags
 from coilwright.protection.safety_gap import window
 from coilwright.protection.tag import Tag
 from coilwright.protection.wording import farads, volts_peak
@@ -101,9 +100,7 @@ def string_answer(
         strings = _uncounted(strings)
     best = next(iter((*strings.ranked, *strings.refused)), None)
     notes = (HELD, *([DC_LABEL] if rated_kind == "DC" else []), ASSUMED)
-    return StringAnswer(
-        strings, voltage, firing, missing, standing_tags(_string_tags(best, firing, missing, wanted)), notes
-    )
+    return StringAnswer(strings, voltage, firing, missing, _string_tags(part, best, firing, missing, wanted), notes)
 
 
 def held_volts(voltage: float) -> tuple[Estimate, float]:
@@ -148,7 +145,10 @@ def _uncounted(found: StringsResult) -> StringsResult:
     return replace(found, ranked=tuple(map(row, found.ranked)), refused=tuple(map(row, found.refused)))
 
 
-def _string_tags(best: StringResult | None, firing: Estimate, missing: float, wanted: float) -> Iterable[Tag]:
+def _string_tags(
+    part: Capacitor, best: StringResult | None, firing: Estimate, missing: float, wanted: float
+) -> tuple[Tag, ...]:
+    """Return every tag of a set with that string: nobody said that its units have bleeders, so none has."""
     ratings: tuple[Rating, ...] = ()
     series = 1
     if best is not None and best.series > 0:
@@ -160,8 +160,15 @@ def _string_tags(best: StringResult | None, firing: Estimate, missing: float, wa
             ratings = (
                 Rating(where, missing, rated.value * series, rated.mark, across=True, worst_limit=rated.value / share),
             )
-    facts = TankFacts(wanted, missing, firing.value, ratings=ratings, series=series, legs=1)
-    return (raise_tag("supply-kills"), *once(tank_tags(facts)))
+    unit = TankUnit("each unit of the string", part.value.value, missing / series, series=series)
+    unfit = unit_of(part).unfit
+    facts = TankFacts(
+        wanted, missing, firing.value, ratings=ratings, units=(unit,), series=series, legs=1, main_gap=firing.high,
+        unfit=("string", "; ".join(unfit)) if unfit else None,
+    )  # fmt: skip
+    strings = Tank(strings=TankStrings(part.id, series, 1))
+    design = replace(quick_design(230.0, 50.0), capacitors=(part,), tank=strings)
+    return collect(tank_tags(facts), shelf(design).tags, machine_tags(design))
 
 
 def plates_answer(
@@ -205,13 +212,15 @@ def plates_answer(
         hint = "give thickness and area of one sheet as measured, and a count of one or more"
         raise InputError([Problem("--thickness", None, str(error), hint)]) from None
     rating = Rating("plates", missing, made.rated_peak.value, "pencil", across=True)
+    unit = TankUnit("tank", made.capacitance.value, missing)
     facts = TankFacts(
-        made.capacitance.value, missing, firing.value, ratings=(rating,), plates=True, field=made.field_peak, legs=1
-    )
-    notes = (HELD, SHEETS, ASSUMED)
-    return PlatesAnswer(
-        made, voltage, firing, missing, standing_tags([raise_tag("supply-kills"), *once(tank_tags(facts))]), notes
-    )
+        made.capacitance.value, missing, firing.value, ratings=(rating,), units=(unit,), plates=True,
+        field=made.field_peak, legs=1, main_gap=firing.high,
+        unfit=("plates", f"{material.name}: {material.unfit}") if material.unfit else None,
+    )  # fmt: skip
+    design = replace(quick_design(230.0, 50.0), tank=Tank(plates=p))
+    tags = collect(tank_tags(facts), shelf(design).tags, machine_tags(design))
+    return PlatesAnswer(made, voltage, firing, missing, tags, (HELD, SHEETS, ASSUMED))
 
 
 def _measures(

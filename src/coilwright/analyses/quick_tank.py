@@ -12,8 +12,9 @@ from math import hypot, log, sqrt
 
 from coilwright.analyses.circuits import circuits_of
 from coilwright.analyses.facts_of_capacitors import tank_facts
+from coilwright.analyses.facts_of_chain import chain_facts
 from coilwright.analyses.quick import quick_design, standing_tags
-from coilwright.analyses.quick_gap import named, once, setting_problems
+from coilwright.analyses.quick_gap import named, setting_problems
 from coilwright.analyses.quick_tank_results import FilterAnswer, TankAnswer
 from coilwright.analyses.results import GapMissingPoint, ShelfResult, SupplyResult
 from coilwright.analyses.shelf import shelf as identify
@@ -22,8 +23,9 @@ from coilwright.analyses.supply import supply as solve
 from coilwright.analyses.tank_context import supply_side
 from coilwright.analyses.tank_gap import gap_result
 from coilwright.analyses.tank_protection import protection_result
-from coilwright.analyses.tank_results import ProtectionResult
+from coilwright.analyses.tank_results import ProtectionResult, SizeResult
 from coilwright.analyses.tank_size import STATIC_FACTOR, size_result
+from coilwright.analyses.tank_wear import room_result, running_tags
 from coilwright.analyses.topology import wired_with
 from coilwright.analyses.uncertainty import gap_missing_spread
 from coilwright.errors import InputError, Problem
@@ -33,8 +35,7 @@ from coilwright.model.machine import Gap, Tank
 from coilwright.model.parts import Transformer
 from coilwright.project.checks_tank import LEAST_TANK
 from coilwright.protection.energy import people_limits
-from coilwright.protection.raising import raise_tag
-from coilwright.protection.rules import collect, tank_tags
+from coilwright.protection.rules import chain_tags, tank_tags
 from coilwright.protection.tag import Tag
 from coilwright.protection.wording import amperes, farads, volts_peak, volts_rms
 from coilwright.supply.build import mains_circuit
@@ -92,8 +93,7 @@ def filter_answer(
 ) -> FilterAnswer:
     """Return the filter of each leg of that supply; parameters and errors as ``tank_answer``."""
     of, protection = _asked(voltage, current, None, capacitance, mains_voltage, frequency, progress)
-    told = [t for t in of.tags if t.id not in {"tank-overvolt-gap-missing", "pencil-under-stop"}]
-    return FilterAnswer(of, protection.filter, collect(told, [raise_tag("filter-missing", "supply to gap")]), of.notes)
+    return FilterAnswer(of, protection.filter, of.tags, of.notes)
 
 
 def sign_design(voltage: float, current: float, mains_voltage: float, frequency: float) -> Design:
@@ -122,6 +122,7 @@ def sign_design(voltage: float, current: float, mains_voltage: float, frequency:
         plate_secondary=Known(voltage, "pencil"),
         plate_current=Known(current, "pencil"),
         plate_frequency=Known(frequency, "pencil"),
+        secondary_protection="unknown",
     )
     joints = {
         "live": ("mains.line", f"{SIGN}.primary_start"),
@@ -182,7 +183,7 @@ def _asked(
         next(iter(protection.bleeders), None),
         protection.safety_gap,
         people_limits(whole, peak),
-        standing_tags(_supply_tags(design, arrangement, made, shelf)),
+        standing_tags(_stage_tags(design, arrangement, made, shelf, size), design),
     )
     return replace(answer, notes=(_about_supply(answer), *_about_gap(answer, given=gap_peak is not None))), protection
 
@@ -223,14 +224,23 @@ def _resonant(voltage: float, current: float, frequency: float, opened: Estimate
     return Estimate(value, value * (1 - spread), value * (1 + spread), "pencil", "F", "I / (2 pi f V) of the figures")
 
 
-def _supply_tags(design: Design, arrangement: Arrangement, made: SupplyResult, shelf: ShelfResult) -> Iterable[Tag]:
-    """Return the tags of the tank as a project raises them, and that of the supply. What the asker did not name, the
-    rating and bleeder of a capacitor, raises none.
+def _stage_tags(
+    design: Design, arrangement: Arrangement, made: SupplyResult, shelf: ShelfResult, size: SizeResult
+) -> Iterable[Tag]:
+    """Return every tag that the stages raise in a project: of shelf and supply, of the tank that is counted, which the
+    supply may have been solved without, of the chain, and of the gap that runs.
+
+    What the asker did not name is not there: the rating and bleeder of a capacitor, a safety gap, a fuse.
     """
     w = wired_with(arrangement, design, circuits_of(arrangement, design, shelf))
     facts = tank_facts(design, w, made, limits_of(w, design.site.mains_voltage.value))
-    kills = (t for t in made.tags if t.id == "supply-kills")
-    return (*kills, *(once(tank_tags(replace(facts, unrated=(), units=()))) if facts else ()))
+    return (
+        *made.tags,
+        *shelf.tags,
+        *(tank_tags(facts) if facts else ()),
+        *chain_tags(chain_facts(design, made)),
+        *running_tags(room_result(design, size)),
+    )
 
 
 def _about_supply(a: TankAnswer) -> str:

@@ -58,12 +58,16 @@ class FilterAnswer:
 
 @dataclass(frozen=True)
 class GapAnswer:
-    """A gap by itself. ``from_voltage``: the volts were given and the spacing is the answer."""
+    """A gap by itself. ``from_voltage``: the volts were given and the spacing is the answer.
+
+    ``earthed``: one end of it is at earth, else both ride at half the volts.
+    """
 
     gap: GapResult
     from_voltage: bool
     temperature: float
     humidity: float  # relative, 0 to 1
+    earthed: bool
     tags: tuple[Tag, ...] = ()
     notes: tuple[str, ...] = ()
 

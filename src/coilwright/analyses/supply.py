@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from math import inf
 
 from coilwright.analyses.circuits import circuits_of
 from coilwright.analyses.facts_of_supply import supply_tags_of
 from coilwright.analyses.marks import OUTPUT_PATHS
+from coilwright.analyses.missing_scan import filter_notes, scanned
 from coilwright.analyses.polarity import proof_of
 from coilwright.analyses.results import (
     Correction,
     GapMissing,
-    GapMissingPoint,
     Inrush,
     JointClearance,
     JointStress,
     OperatingPoint,
-    PartResult,
     ShelfResult,
     SteadyState,
     SupplyResult,
@@ -26,17 +26,15 @@ from coilwright.analyses.separating import separating_notes
 from coilwright.analyses.shelf import shelf as identify
 from coilwright.analyses.sides import correction_capacitors, low_side
 from coilwright.analyses.stress import core_stresses, heats, limits_of, winding_stresses
-from coilwright.analyses.tank import tank_capacitance, weakest_limit
 from coilwright.analyses.topology import Wired, wired_with
-from coilwright.analyses.uncertainty import FIGURES, Spread, gap_missing_spread, supply_spread
-from coilwright.errors import InputError, Problem, SolverError
+from coilwright.analyses.uncertainty import FIGURES, Spread, supply_spread
+from coilwright.errors import InputError, ModelRangeError, Problem, SolverError
 from coilwright.model.design import Arrangement, Design
 from coilwright.protection.breaker import magnetic_band
-from coilwright.protection.clearance import air_density_ratio, required_spacing
+from coilwright.protection.clearance import WITHSTAND_FACTOR, air_density_ratio, required_spacing
 from coilwright.supply.build import build, mains_circuit
 from coilwright.supply.characterise import Characteristics, characterise
 from coilwright.supply.circuits import CapacitorCircuit, MainsCircuit, PartCircuit
-from coilwright.supply.gap_missing import Missing, resonant_capacitance, scan
 from coilwright.supply.operating import Operating, correction_capacitance
 from coilwright.supply.steady import Steady, all_states, rms, solve_network
 from coilwright.supply.switching import closing_peak, worst_first_peak
@@ -106,9 +104,7 @@ def supply(
     inrush = _inrush(w, circuits, mains, corrections, design)
     missing = None
     if gap_missing:
-        missing = _gap_missing(
-            w, design, circuits, mains, result, known.parts, lambda f, word: say(0.4 + 0.5 * f, word)
-        )
+        missing = scanned(w, design, circuits, mains, result, known.parts, lambda f, word: say(0.4 + 0.5 * f, word))
     say(0.95, "stresses and hazards")
     limits = limits_of(w, design.site.mains_voltage.value)
     low = low_side(w)
@@ -135,7 +131,7 @@ def supply(
         bands=_bands(values, spread),
         marks={p: spread.output if p in OUTPUT_PATHS else spread.mains for p in values},
         fast_error=_fast_error(result),
-        notes=(*MODEL_LIMITS, *separating_notes(w, result)),
+        notes=(*MODEL_LIMITS, *filter_notes(design), *separating_notes(w, result)),
     )
     proof = proof_of(design, chosen, known)
     tags = supply_tags_of(design, w, result, made, known, circuits, mains, limits, proof)
@@ -260,56 +256,9 @@ def _inrush(
     )
 
 
-def _gap_missing(
-    w: Wired,
-    design: Design,
-    circuits: Mapping[str, PartCircuit],
-    mains: MainsCircuit,
-    result: Characteristics,
-    parts: Mapping[str, PartResult],
-    progress: Progress,
-) -> GapMissing:
-    own = tank_capacitance(design)
-    resonant = resonant_capacitance(result.open.voltage, result.short.current, mains.frequency)
-    points = scan(build(w.arrangement, circuits, mains), resonant, own, progress)
-    limit, where, mark = weakest_limit(w, limits_of(w, design.site.mains_voltage.value))
-    rows = {p.capacitance: _missing_point(p) for p in points}
-    solved = [r for r in rows.values() if r.exact]
-    worst = max(solved, key=lambda r: r.peak, default=None)
-    named = (rows.get(own) if own else None, worst)
-    for point in {p.capacitance: p for p in named if p is not None and p.exact}.values():
-        half = gap_missing_spread(w.arrangement, circuits, mains, parts, w.instances, point.capacitance)
-        rows[point.capacitance] = _banded(point, half)
-    return GapMissing(
-        resonant,
-        tuple(rows.values()),
-        rows.get(own) if own else None,
-        limit,
-        where,
-        mark,
-        rows[worst.capacitance] if worst else None,
-    )
-
-
-def _banded(point: GapMissingPoint, half: Mapping[str, float]) -> GapMissingPoint:
-    """Return the point with its 95 % bands, which end at nothing below zero."""
-
-    def band(value: float, width: float) -> tuple[float, float]:
-        return max(0.0, value - width), value + width
-
-    ends = {j: band(v, half[j]) for j, v in point.ends_peak.items() if j in half}
-    return replace(point, peak_band=band(point.peak, half[""]) if "" in half else None, ends_band=ends)
-
-
-def _missing_point(p: Missing) -> GapMissingPoint:
-    if p.peak is None:
-        return GapMissingPoint(p.capacitance, float("nan"), {}, (), exact=False)
-    return GapMissingPoint(p.capacitance, p.peak, p.ends, p.peaks)
-
-
 def _clearances(result: Characteristics, design: Design, missing: GapMissing | None) -> tuple[JointClearance, ...]:
     """Return the spacing that each joint needs to earth, at the gap-missing peak where there is a tank and it is
-    known.
+    known; infinite, with words, where the law of clearances ends.
     """
     air = design.site.air
     pressure = air.pressure.value if air.pressure else None
@@ -320,7 +269,12 @@ def _clearances(result: Characteristics, design: Design, missing: GapMissing | N
         peak = max(p.to_earth_peak, ends.get(joint, 0.0))
         if peak < TOUCH_PEAK:
             continue
-        s = required_spacing(peak, density)
+        try:
+            s = required_spacing(peak, density)
+        except ModelRangeError as error:
+            basis = f"no spacing is known that holds: {error}, in air of density {density:.2f}"
+            out.append(JointClearance(joint, peak, inf, inf, basis, WITHSTAND_FACTOR / min(density, 1.0)))
+            continue
         basis = s.basis + (" (tank attached, gap missing)" if joint in ends and ends[joint] > p.to_earth_peak else "")
         out.append(JointClearance(joint, peak, s.clearance, s.creepage, basis, s.factor))
     return tuple(out)

@@ -13,7 +13,7 @@ from coilwright.protection.mains_side import (
     filter_leakage,
     largest_leakage_capacitance,
 )
-from coilwright.protection.rf_ground import Strap, strap, wire_inductance
+from coilwright.protection.rf_ground import SAFETY_EARTH, Strap, strap, wire_inductance
 from coilwright.protection.wording import amperes, farads, joules, listed, ohms, seconds, volts_peak, watts
 
 #: Strap of the example: length, width [m]; wire of the same length beside it [m]; sum of the line's capacitors to earth
@@ -50,6 +50,7 @@ def ground_words(design: Design, side: SupplySide) -> tuple[str, ...]:
         "Whether and how the rod is bonded to the earth of the installation is decided by the local code. The "
         "protective conductor of cores and cases stays as it is: never lifted, never replaced by the rod."
     )
+    words.append(SAFETY_EARTH)
     return tuple(words)
 
 
@@ -71,13 +72,29 @@ def disconnection_words(design: Design) -> tuple[str, ...]:
     return tuple(words)
 
 
-def soft_start_words(start: SoftStart) -> tuple[str, ...]:
-    """Return what the soft start is made of and how it fails."""
+def soft_start_words(start: SoftStart, first_peak: float | None, needed: bool | None) -> tuple[str, ...]:
+    """Return whether a soft start is needed for the breaker, what it is made of, its heat and how it fails.
+
+    ``first_peak`` [A] is that of the set switched on without one, None where it is not known.
+    """
+    known = "is not known" if first_peak is None else f"is {amperes(first_peak)}"
+    edge = f"the breaker's magnetic band begins at {amperes(start.peak_limit)} as a peak"
+    verdict = {
+        True: "a soft start is needed",
+        False: "a soft start is not needed for the breaker",
+        None: "a soft start may be needed",
+    }[needed]
+    after = "If the breaker trips all the same: in" if needed is False else "In"
     return (
+        f"First peak at switch-on {known}; {edge}: {verdict}.",
         (
-            f"Soft start: at least {ohms(start.resistance)} in the live conductor keeps the first peak within "
-            f"{amperes(start.peak_limit)} (lower edge of the breaker's magnetic band, as a peak); a relay bridges it "
-            f"after {seconds(start.delay)}. It takes up to {joules(start.energy)} each time: a type for pulses."
+            f"{after} the live conductor at least {ohms(start.least)} (next that is sold: {ohms(start.resistance)}, a "
+            f"type for pulses), bridged by a relay after {seconds(start.delay)}."
+        ),
+        (
+            f"It takes each time at most {joules(start.energy)}: an upper bound, not worked out from that first peak, "
+            "but a half cycle of the whole mains + 10 % (core saturated, correction capacitors empty) and then the "
+            "largest steady current (output shorted, correction failed open) until the relay closes."
         ),
         (
             f"Relay that does not close: the resistor burns {watts(start.held)} at full current until its thermal "

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import inf, sqrt
 
 from coilwright.analyses.circuits import circuits_of
+from coilwright.analyses.leg_ratings import winding_limits
 from coilwright.analyses.results import GapMissing, ShelfResult, SupplyResult
 from coilwright.analyses.safety_gap import open_end_peaks
 from coilwright.analyses.stress import limits_of
@@ -12,6 +13,7 @@ from coilwright.analyses.tank_results import Missing, RatedPlace, SupplySide
 from coilwright.analyses.topology import Wired, wired_with
 from coilwright.model.design import Arrangement, Design
 from coilwright.model.known import Estimate, Mark
+from coilwright.protection.rules_stress import ZERO_VOLTS
 
 #: Ring of tank and primary until the coil is computed or read [Hz]: an assumption, as wide as hobby machines are.
 RING_FREQUENCY = (200e3, 80e3, 500e3)
@@ -58,17 +60,14 @@ def winding_places(w: Wired, design: Design, legs: tuple[str, ...]) -> tuple[Rat
     """Return what each end of a high winding stands to its core, the end on the core left out.
 
     A winding end counts against the leg it is joined to; one inside a stack against every leg, since the highest end is
-    the stricter one.
+    the stricter one. One of which no rating is known says so in its place and counts as
+    the volt that a lead drops.
     """
-    limits, out = limits_of(w, design.site.mains_voltage.value), []
-    for name in w.high_units():
-        for end, known in (("start", limits[name].start_to_core), ("finish", limits[name].finish_to_core)):
-            if w.kept_tie(name) == end or known.value <= 0:
-                continue
-            node = w.high_ends(name)[0 if end == "start" else 1]
-            where = f"{name}.high {end} to core"
-            out.append(RatedPlace(where, sqrt(2) * known.value, known.mark, leg=node if node in legs else ""))
-    return tuple(out)
+    limits = limits_of(w, design.site.mains_voltage.value)
+    return tuple(
+        RatedPlace(where, sqrt(2) * max(known.value, ZERO_VOLTS), known.mark, leg=joint if joint in legs else "")
+        for where, joint, known in winding_limits(w, limits)
+    )
 
 
 def ring_frequency(design: Design) -> Estimate:

@@ -7,10 +7,12 @@ from collections.abc import Iterator
 from coilwright.analyses.circuits import circuits_of
 from coilwright.analyses.results import ShelfResult, SupplyResult
 from coilwright.analyses.tank_results import FilterResult, RatedPlace, SafetyGapResult, SizeResult, SupplySide
+from coilwright.capacitors.film import unit_of
 from coilwright.model.design import Design
 from coilwright.model.known import Estimate
 from coilwright.protection.surge_filter import (
     RESISTOR_PIECE,
+    FilterHeat,
     FilterNeeds,
     Leg,
     advise,
@@ -32,6 +34,7 @@ from coilwright.protection.wording import (
     percent,
     seconds,
     volts_peak,
+    volts_per_second,
     volts_rms,
     watts,
 )
@@ -46,7 +49,11 @@ FIRINGS_PER_CYCLE = 2.0
 
 
 def filter_places(design: Design) -> tuple[RatedPlace, ...]:
-    """Return what the filter's capacitor stands to earth, where the shelf has one for it with a rating."""
+    """Return what the filter's capacitor stands to earth, where the shelf has one for it with a rating.
+
+    A DC label counts as the alternating peak that such a film capacitor is assumed to stand, as in a tank string; a
+    kind that is unfit for pulses counts for nothing.
+    """
     fitted = design.protection.filter if design.protection else None
     if fitted is None:
         return ()
@@ -55,16 +62,27 @@ def filter_places(design: Design) -> tuple[RatedPlace, ...]:
         for c in design.capacitors
         if c.use == "filter" and c.rated is not None and abs(c.value.value / fitted.capacitance.value - 1) < 0.05
     ]
+    units = [unit_of(c) for c in found]
     return tuple(
         RatedPlace(
-            f"filter capacitor {c.id}",
-            c.rated.value * (2**0.5 if c.rated_kind == "AC" else 1.0),
-            c.rated.mark,
+            f"filter capacitor {u.id}" + (" (unfit)" if u.unfit else ""),
+            0.0 if u.unfit else u.rated_peak.value,
+            u.rated_peak.mark,
             what="filter",
         )
-        for c in found
-        if c.rated is not None
+        for u in units
+        if u.rated_peak is not None
     )
+
+
+def highest_end(side: SupplySide) -> float:
+    """Return the highest peak of an output end to earth [V]: with the gap missing where that is solved, never below
+    that of the open supply. The one figure for the filter's ratings and for what its capacitor and a winding end hold.
+
+    A fitted safety gap is not counted on: one that has drifted wide, or is off for a repair, holds nothing.
+    """
+    ends = [*side.ends_open_peak.values(), *(side.own_missing.ends_peak.values() if side.own_missing else ())]
+    return max(ends, default=side.open_peak.value)
 
 
 def stray_of(design: Design, made: SupplyResult | None, shelf: ShelfResult | None) -> float:
@@ -99,7 +117,7 @@ def filter_result(
         r, c, decided = advice.resistance, advice.capacitance, advice.decided_by
     else:
         r, c, decided = fitted.resistance.value, fitted.capacitance.value, "file"
-    highest = _highest(side, safety, share)
+    highest = highest_end(side)
     firing = min(size.firing_peak.value if size.firing_peak else side.open_peak.value, side.open_peak.value) * share
     rate = size.break_rate.value if size.break_rate else FIRINGS_PER_CYCLE * side.frequency
     leg = Leg(open_rms, side.best_power_current, firing, highest, rate, stray, side.frequency)
@@ -110,7 +128,7 @@ def filter_result(
         c,
         (frequency, side.ring_quality.value),
     )
-    need = needs(leg, r, c, heated)
+    need = needs(leg, r, c, worst)
     return FilterResult(
         fitted=fitted is not None,
         resistance=r,
@@ -136,15 +154,29 @@ def filter_result(
         surge_energy=surge(r, c, firing).energy,
         fails=tuple(_fails(side, tank, r, highest)),
         chokes=tuple(_chokes(stray, frequency, firing)),
-        limits=tuple(_words(r, c, stray, decided, legs, tank, need, firing, heated.surge)),
+        limits=(
+            *_words(r, c, stray, decided, legs, tank, need, firing, (heated, worst)),
+            *_rated_at(side, safety, highest),
+        ),
     )  # fmt: skip
 
 
-def _highest(side: SupplySide, safety: SafetyGapResult, share: float) -> float:
-    """Return the highest peak of a leg: its safety gap's, where one is fitted, else that with the gap missing."""
-    missing = max(side.own_missing.ends_peak.values(), default=0.0) if side.own_missing else 0.0
-    free = max(missing, share * side.open_peak.value)
-    return min(free, safety.fitted_peak.high) if safety.fitted_peak else free
+def _rated_at(side: SupplySide, safety: SafetyGapResult, highest: float) -> Iterator[str]:
+    """Yield what the ratings' peak is, and what a safety gap makes of it."""
+    if side.own_missing is None:
+        yield (
+            f"{volts_peak(highest)} is the open supply's, for no tank with its gap missing is solved: a tank may raise "
+            "it; rate the parts again then."
+        )
+        return
+    held = safety.fitted_peak.high if safety.fitted_peak else None
+    words = f"{volts_peak(highest)} is the highest of a leg with the gap missing, as in the table of what can be held."
+    band = side.own_missing_band
+    if band is not None and band[1] > side.own_missing.peak > 0:
+        words += f" Its band reaches {volts_peak(highest * band[1] / side.own_missing.peak)}: rate above that."
+    if held is not None and held < highest:
+        words += f" The safety gap holds it below {volts_peak(held)} while it does its work; no rating counts on that."
+    yield words
 
 
 def _fails(side: SupplySide, tank: float, resistance: float, highest: float) -> Iterator[str]:
@@ -187,7 +219,7 @@ def _words(
     tank: float,
     need: FilterNeeds,
     firing: float,
-    bangs: float,
+    heats: tuple[FilterHeat, FilterHeat],
 ) -> Iterator[str]:
     why = {
         "attenuation": "the capacitor brings the ring to about a tenth",
@@ -199,16 +231,17 @@ def _words(
         f"Per leg, from the winding: {farads(c)} to earth, then {ohms(r)}, then safety gap, tank and gap. "
         f"{why[decided].capitalize()}; the capacitors take {percent(c / (legs * tank))} of a bang."
     )
-    one = surge(r, c, firing)
+    one, (usual, worst) = surge(r, c, firing), heats
     yield (
-        f"Resistor: at least {watts(need.resistor_power)} (twice its heat), {volts_peak(need.resistor_peak)} (the tank "
-        f"may swing through), {need.pieces} in series at {volts_peak(RESISTOR_PIECE)} each; each bang "
-        f"{joules(one.energy)} at up to {watts(one.power_peak)}, {watts(bangs)} of its heat. Wire-wound on ceramic, in "
-        "free air, not inside the winding's box."
+        f"Resistor: at least {watts(need.resistor_power)}, twice the upper end of its heat ({watts(worst.resistor)}: "
+        "the supply shorted by a gap that holds on, the tank across it); "
+        f"{volts_peak(need.resistor_peak)} (the tank may swing through), {need.pieces} or more in series at "
+        f"{volts_peak(RESISTOR_PIECE)} each; each bang {joules(one.energy)} at up to {watts(one.power_peak)}, "
+        f"{watts(usual.surge)} of its heat. Wire-wound on ceramic, in free air, not inside the winding's box."
     )
     yield (
         f"Capacitor: {volts_rms(need.capacitor_rms)} of mains frequency, {volts_peak(need.capacitor_peak)}, "
-        f"{need.capacitor_dv_dt / 1e6:.3g} V/us, {farads(c)}; its own bleeder."
+        f"{volts_per_second(need.capacitor_dv_dt)}, {farads(c)}; its own bleeder."
     )
     yield (
         f"It slows a step of the gap to {seconds(rise_time(r, c + stray))} (10 to 90 %). With the gap missing it adds "
@@ -216,4 +249,4 @@ def _words(
     )
 
 
-__all__ = ["filter_places", "filter_result", "stray_of"]
+__all__ = ["filter_places", "filter_result", "highest_end", "stray_of"]

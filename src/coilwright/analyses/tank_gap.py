@@ -47,11 +47,12 @@ _COLD = (
     "Breakdown volts are those of the first firing of a cold gap with clean, smooth electrodes, charged at mains "
     "frequency; a running gap fires lower and scatters more. Set a gap by firing it, not by its millimetres alone."
 )
-_MODEL = (
+#: What the figures of every gap rest on.
+MODEL = (
     "Model: ionisation of air along the shortest line, calibrated on a law of uniform fields only; checked against "
     "sphere gaps of IEC 60052 (3 % to half a diameter, 5 % to one), wires (Peek) and rod gaps (15 %)."
 )
-LIMITS = (_COLD, _MODEL)
+LIMITS = (_COLD, MODEL)
 
 
 @dataclass(frozen=True)
@@ -107,7 +108,7 @@ def gap_result(design: Design, side: SupplySide, places: Sequence[RatedPlace]) -
     firing, each = _as_stated(design, g, case, mark)
     sigma = SIGMA[case.form]
     bound = largest_bound(places, side)
-    largest = None if bound is None else _largest(bound, sigma)
+    largest = None if bound is None or bound.peak <= 0 else _largest(bound, sigma)
     largest_each = None if largest is None else case.spacing_for(largest.value)
     available, named = _available(side)
     widest = case.spacing_for(available)
@@ -168,9 +169,18 @@ def gap_alone(design: Design, *, earthed: bool = True) -> GapResult | None:
         limited_by="",
         widest_that_fires=None,
         fires=None,
-        words=tuple(_segments(firing, case)),
+        words=(earth_words(earthed=earthed), *_segments(firing, case)),
         curve=_curve(case, g, [s for s in (spacing,) if s]),
         limits=(*LIMITS, *_limits(case, spacing)),
+    )
+
+
+def earth_words(*, earthed: bool) -> str:
+    """Return where the gap is taken to have earth, which decides its field and how its segments share."""
+    if earthed:
+        return "One end of the gap is taken as earthed, as where one end of the output is."
+    return (
+        "The gap is taken as symmetric to earth, both ends at half the volts, as on a supply with an earthed midpoint."
     )
 
 
@@ -277,7 +287,7 @@ def _hot(case: _Case, spacing: float, firing: Estimate) -> Estimate:
 
 def _fast(spacing: float) -> Estimate:
     middle, low, high = high_frequency_factor(spacing)
-    return Estimate(middle, low, high, "pencil", "1", "spark-over at 40 kHz over 60 Hz, F. W. Peek, quoted in 1995")
+    return Estimate(middle, low, high, "pencil", "1", "spark-over at 40 kHz over 60 Hz, F. W. Peek, second-hand")
 
 
 def _curve(case: _Case, g: Gap, ends: Sequence[float]) -> tuple[GapCurvePoint, ...]:
@@ -311,6 +321,7 @@ def _words(
     bound: Bound | None,
     widest: SpacingFor | None,
 ) -> Iterator[str]:
+    yield earth_words(earthed=case.earthed)
     if g.electrode is None:
         yield "The project names no electrodes: wide, smooth ones (a nearly uniform field) are taken."
     if g.kind == "segmented" and g.segments is None:
@@ -318,10 +329,12 @@ def _words(
     if firing is None:
         yield "The project states neither spacing nor voltage of the gap, so what it fires at is not known."
     else:
-        yield _fires(firing, side, widest, case)
-    if bound is None or largest is None:
+        yield _fires(g, firing, side, widest, case)
+    if bound is not None and largest is None:
+        yield f"No setting is known to hold: {bound.where}. A safety gap does not make up for it; have it tested."
+    elif bound is None or largest is None:
         yield "No rating is known that would bound the setting: it must not be taken as unbounded."
-    else:
+    elif not g.kind.endswith("rotary"):  # a rotor fires at other volts than those of its cold breakdown
         yield _within(firing, largest, bound)
     if not g.kind.endswith("rotary"):
         yield from _segments(firing, case)
@@ -333,14 +346,15 @@ def _words(
     yield "The high-frequency factor counts for gaps that see the ring of tank and primary, such as a safety gap."
 
 
-def _fires(firing: Estimate, side: SupplySide, widest: SpacingFor | None, case: _Case) -> str:
+def _fires(g: Gap, firing: Estimate, side: SupplySide, widest: SpacingFor | None, case: _Case) -> str:
     available, named = _available(side)
     reach = f"this supply reaches {volts_peak(available)}, {named}"
     if firing.value > available:
         wide = "no spacing" if widest is None else f"{_of_each(widest.spacing, case)} at the most"
+        between = "" if g.electrode or widest is None else " between wide, smooth plates, as no electrodes are named"
         return (
             f"The gap is wider than the supply can fire: it breaks down at {volts_peak(firing.value)} and {reach}. "
-            f"What fires is {wide}; below that by a margin, as the band of the law is wide."
+            f"What fires is {wide}{between}; below that by a margin, as the band of the law is wide."
         )
     if firing.high > available:
         return (
@@ -391,4 +405,4 @@ def _of_each(spacing: float, case: _Case) -> str:
     return metres(spacing) if case.segments == 1 else f"{case.segments} x {metres(spacing)}"
 
 
-__all__ = ["Bound", "gap_alone", "gap_result", "largest_bound"]
+__all__ = ["MODEL", "Bound", "earth_words", "gap_alone", "gap_result", "largest_bound"]

@@ -8,6 +8,7 @@ from typing import cast
 
 from coilwright.analyses.tank import plates_estimate
 from coilwright.analyses.tank_results import CutSheet, PlatesResult, RatedPlace, SizeResult, SupplySide
+from coilwright.analyses.tank_running import missing_at, running_at
 from coilwright.capacitors import plates as physics
 from coilwright.capacitors.dielectrics import Range, SheetDielectric, dielectric, find
 from coilwright.capacitors.plates import FOIL, Form
@@ -65,26 +66,51 @@ def plates_result(design: Design, side: SupplySide, size: SizeResult, firing: Es
     tank = design.tank
     if tank is not None and tank.strings is not None:
         return None
-    missing = side.own_missing.peak if side.own_missing else None
     if tank is not None and tank.plates is not None:
         where = "tank.plates"
         line = design.line_of(f"{where}.dielectric")
         material = dielectric(tank.plates.dielectric, f"{where}.dielectric", line)
         try:
-            fires = firing or size.firing_peak
-            return plates_of(tank.plates, material, fires, missing, ring_loss(tank.plates, material, side, size, fires))
+            fires = size.firing_highest if size.by_rotor else firing or size.firing_peak
+            missing, held = _held(side.own_missing.peak if side.own_missing else None, size)
+            loss = ring_loss(tank.plates, material, side, size, fires)
+            return plates_of(tank.plates, material, fires, missing, loss, held=held)
         except ModelRangeError as error:
             hint = "Give thickness and area of one sheet as measured, and a count of one or more."
             raise InputError([Problem(where, design.line_of(where), str(error), hint)]) from error
     wanted = size.capacitance or size.advised
+    if wanted is None:
+        return None
+    missing, held = _held(missing_at(side.missing, side.own_missing, wanted.value), size)
+    if size.by_rotor:
+        firing = _turning(size, wanted.value)
     peak = max((v for v in (missing, firing.value if firing else None) if v is not None), default=None)
-    if wanted is None or peak is None:
+    if peak is None:
         return None
     proposed = propose(wanted.value, peak)
     if proposed is None:
         return None
     material = dielectric(PROPOSED)
-    return plates_of(proposed, material, firing, missing, ring_loss(proposed, material, side, size, firing), own=False)
+    loss = ring_loss(proposed, material, side, size, firing)
+    return plates_of(proposed, material, firing, missing, loss, own=False, held=held)
+
+
+def _held(missing: float | None, size: SizeResult) -> tuple[float | None, bool]:
+    """Return the peak with the gap missing [V] as the safety gap of the project lets it through, and whether it does
+    hold it.
+    """
+    if missing is None or size.held_peak is None or missing <= size.held_peak:
+        return missing, False
+    return size.held_peak, True
+
+
+def _turning(size: SizeResult, capacitance: float) -> Estimate | None:
+    """Return the highest volts of a rotor at that capacitance [F]."""
+    at = running_at(size, capacitance)
+    if at is None:
+        return None
+    v = at.highest_peak
+    return Estimate(v, 0.9 * v, 1.1 * v, "pencil", "V", "highest while the rotor runs, charging model")
 
 
 def propose(capacitance: float, peak: float, name: str = PROPOSED, area: float = PROPOSED_AREA) -> TankPlates | None:
@@ -128,11 +154,12 @@ def plates_of(
     loss: Estimate | None = None,
     *,
     own: bool = True,
+    held: bool = False,
 ) -> PlatesResult:
     """Return everything of one home-made capacitor.
 
     ``firing`` and ``missing`` are the volts [peak across] at which the gap fires and with the gap missing, ``loss``
-    what its dielectric loses [W]; each is None where it is not known.
+    what its dielectric loses [W]; each is None where it is not known. ``held``: a safety gap holds ``missing``.
 
     Raises
     ------
@@ -170,7 +197,7 @@ def plates_of(
         mass=built.mass,
         sheets=tuple(CutSheet(c.what, c.count, c.length, c.width, c.thickness, c.material) for c in built.cuts),
         own=own,
-        reasons=tuple(_reasons(material, rated, air, oil, firing, missing, rise, form)),
+        reasons=tuple(_reasons(material, rated, air, oil, firing, missing, rise, form, held=held)),
         limits=LIMITS,
         edge_field_peak=_edge(field, t),
         margin=built.margin,
@@ -251,6 +278,8 @@ def _reasons(
     missing: float | None,
     rise: Estimate | None,
     form: str,
+    *,
+    held: bool,
 ) -> Sequence[str]:
     """Return why it will not do, or what it needs, the gravest first."""
     out = []
@@ -260,7 +289,8 @@ def _reasons(
         out.append(
             f"{material.name} is no sheet: foils need spacers, and a spark heals in it but the gap between wanders"
         )
-    for name, volts in (("with the gap missing", missing), ("at the gap's setting", firing.value if firing else None)):
+    name_missing = "with the gap missing" + (" and held by the safety gap" if held else "")
+    for name, volts in ((name_missing, missing), ("at the gap's setting", firing.value if firing else None)):
         if volts is not None and volts > rated.value:
             out.append(f"{volts_peak(volts)} {name} is above the rated {volts_peak(rated.value)}")
     if firing is not None and firing.value > air.low and not material.liquid:

@@ -24,13 +24,15 @@ from coilwright.analyses.tank_results import (
     SupplySide,
 )
 from coilwright.analyses.tank_stored import bleeder_results, stored_rows
-from coilwright.discharge.gap import SIGMA, breakdown_peak, high_frequency_factor
+from coilwright.discharge.gap import high_frequency_factor
 from coilwright.model.design import Design
 from coilwright.model.known import Estimate, Known, weakest
+from coilwright.protection.breaker import inrush_verdict
 from coilwright.protection.facts import Rating
 from coilwright.protection.fuses import advised_fuse, judge, soft_start
+from coilwright.protection.rf_ground import SAFETY_EARTH
 from coilwright.protection.rules_site import keep_out_ring
-from coilwright.protection.safety_gap import COVERAGE, FORM, SafetyWindow, window
+from coilwright.protection.safety_gap import SafetyWindow, window
 from coilwright.protection.wording import amperes, metres, percent, volts_peak
 
 LIMITS = (
@@ -115,29 +117,27 @@ def _safety_gap(case: _Case) -> SafetyGapResult:
         spacing=None if w.is_empty else needed,
         spacing_low=w.low_spacing,
         spacing_high=w.high_spacing,
-        fitted_peak=_fitted(case, fitted),
+        fitted_peak=_fitted(fitted),
         fitted_spacing=spacing.value if spacing else None,
         empty=w.is_empty,
         words=tuple(_gap_words(case, w, fitted)),
     )
 
 
-def _fitted(case: _Case, fitted: Known[float] | None) -> Estimate | None:
-    """Return the fitted gap's firing volts; by its millimetres it is known no better than the law."""
+def _fitted(fitted: Known[float] | None) -> Estimate | None:
+    """Return the fitted gap's firing volts with the band of how they are known."""
     if fitted is None:
         return None
-    protection = case.design.protection
-    spacing = protection.safety_gap_spacing if protection and protection.safety_gap_voltage is None else None
-    if spacing is None:
-        half = COVERAGE * SIGMA[FORM] * fitted.value
-        return Estimate(fitted.value, fitted.value - half, fitted.value + half, fitted.mark, "V", "as written; scatter")
-    made = breakdown_peak(FORM, None, max(spacing.value, 1.1e-5), site_air(case.design))
-    return Estimate(fitted.value, min(made.low, fitted.value), made.high, "pencil", "V", "from its millimetres")
+    low, high = (fitted.value if v is None else v for v in (fitted.low, fitted.high))
+    return Estimate(fitted.value, low, high, fitted.mark, "V", fitted.basis or "as written; scatter")
 
 
 def _gap_words(case: _Case, w: SafetyWindow, fitted: Known[float] | None) -> list[str]:
     each = f"One gap from each of {' and '.join(case.side.legs)} to earth" if case.legs > 1 else "One gap to earth"
-    words = [f"{each}. Open peak of a leg {volts_peak(w.open_peak)}: just fires at about {metres(w.fires_spacing)}."]
+    words = [
+        f"{each}. Open peak of a leg {volts_peak(w.open_peak)}: just fires at about {metres(w.fires_spacing)}.",
+        SAFETY_EARTH,
+    ]
     if w.bound is None:
         words.append("No rating is known, so there is no upper bound: nothing says that any setting protects.")
     elif w.is_empty:
@@ -181,31 +181,39 @@ def _fuse(case: _Case, made: SupplyResult | None) -> FuseResult:
     site, current = case.design.site, case.side.mains_current
     breaker, frequency = site.breaker.value, case.side.frequency
     inrush = made.inrush if made else None
-    advised, fuse = advised_fuse(current.value, breaker), fitted_fuse(case.design)
-    start = soft_start(site.mains_voltage.value, breaker, current.value, frequency)
-    words: list[str] = []
+    most = max(current.value, current.high)
+    advised, fuse = advised_fuse(most, breaker), fitted_fuse(case.design)
+    start = soft_start(site.mains_voltage.value, breaker, most, frequency)
+    needed = inrush_verdict(inrush.first_peak, breaker).may_trip if inrush else None
+    counted = (
+        f"Counted for the fuse: {amperes(most)}, the upper end of the band of the largest steady mains current "
+        f"{amperes(current.value)} (output open to shorted, correction capacitors failed open); and at most the "
+        f"breaker's {amperes(breaker.rated_current)}, which stands for the wiring: no lead of the set thinner than "
+        "the fuse allows."
+    )
+    words = [counted]
     if fuse is not None:
         words += judge(fuse, current.value, breaker, inrush.first_peak if inrush else None, frequency).words
     else:
         words.append(
             "It does not see a shorted output or a body on it: those currents are no larger than the running one."
         )
-    if fuse is not None and current.value <= fuse.rated_current < current.high:
-        words.append(f"The band of that current reaches {amperes(current.high)}, above the fuse: the next size up.")
+    if fuse is not None and current.value <= fuse.rated_current < most:
+        words.append(f"The band of that current reaches {amperes(most)}, above the fuse in the project.")
     if advised is None:
-        words.append(f"No fuse holds {amperes(current.value)} below the breaker: fewer amperes.")
-    if inrush is not None:
-        need = {True: "is needed", False: "is not needed for the breaker", None: "may be needed: curve not known"}
-        words.append(f"First peak at switch-on {amperes(inrush.first_peak)}: a soft start {need[inrush.may_trip]}.")
+        words.append(f"No time-lag fuse holds {amperes(most)} and is not above the breaker: fewer amperes.")
     return FuseResult(
         fitted=case.design.protection.fuse if case.design.protection else None,
         rated_current=fuse.rated_current if fuse else None,
         advised="" if advised is None else f"{advised.rated_current:g} A {advised.kind}",
         holds=None if fuse is None else fuse.rated_current >= current.value,
-        soft_start=Estimate(start.resistance, start.resistance, 2 * start.resistance, "pencil", "ohm",
-                            "least at mains + 10 %, iron saturated; up to twice is as good"),
-        soft_start_energy=Estimate(start.energy, 0.0, start.energy, "pencil", "J", "upper bound, relay delay"),
-        words=(*words, *soft_start_words(start)),
+        soft_start=Estimate(start.resistance, start.least, 2 * start.least, "pencil", "ohm",
+                            "E12; least at mains + 10 %, iron saturated; up to twice is as good"),
+        soft_start_energy=Estimate(start.energy, 0.0, start.energy, "pencil", "J",
+                                   "upper bound: core saturated, output shorted until the relay closes"),
+        words=(*words, *soft_start_words(start, inrush.first_peak if inrush else None, needed)),
+        holds_band=None if fuse is None else fuse.rated_current >= most,
+        soft_start_needed=needed,
     )  # fmt: skip
 
 

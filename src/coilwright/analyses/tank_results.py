@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from coilwright.analyses.tank_results_rotor import ElectrodeResult, RoomResult, RotaryResult, RotorShape
 from coilwright.capacitors.layout import Layout
 from coilwright.capacitors.strings import Check, Verdict
 from coilwright.model.known import Estimate, Mark
@@ -83,7 +84,11 @@ class SupplySide:
 @dataclass(frozen=True)
 class SizeRow:
     """One tank capacitance. Volts with the gap missing come from the scan; the running figures from the charging model
-    at the gap's setting (None where the gap does not fire at this capacitance).
+    (None where the gap does not fire at this capacitance, or where that model goes above the scan's own peak;
+    ``why_none`` says which).
+
+    ``firing_peak`` is the mean of the volts at firing, ``firing_highest`` the highest of them, ``highest_peak`` the
+    highest while it runs, fired or not; all V across the output.
     """
 
     capacitance: float
@@ -94,6 +99,11 @@ class SizeRow:
     energy_per_bang: float | None = None
     break_rate: float | None = None  # 1/s
     power: float | None = None  # W
+    firing_peak: float | None = None
+    firing_highest: float | None = None
+    highest_peak: float | None = None
+    why_none: str = ""
+    windings_hold: bool = True  # with the gap missing, whatever string and plates are rated at
 
 
 @dataclass(frozen=True)
@@ -133,6 +143,15 @@ class SizeResult:
     supply_loss: float | None = None  # W in the supply's resistance while it fires
     firing_spread: float | None = None  # standard deviation of the volts at firing, V; 0 for a static gap
     places: tuple[RatedPlace, ...] = ()  # what the peak with the gap missing was held against
+    firing_highest: Estimate | None = None  # highest of the volts at firing; with a rotor above their mean
+    highest_peak: float | None = None  # highest while it runs, fired or not
+    by_rotor: bool = False  # volts at firing differ with the tank: they stand in the rows
+    held_peak: float | None = None  # most V across that the project's safety gap lets through; None: none in its window
+    advised_held: Estimate | None = None  # the usual multiple, where that needs a safety gap that is not fitted
+    holding: tuple[CapacitanceRange, ...] = ()  # where the windings hold, with the safety gap that is fitted
+    scan_mark: Mark = "pencil"  # of every peak of the scan, and of the resonant value
+    discharge_time: float | None = None  # s, the whole tank from the peak with the gap missing to ``residual``
+    discharge_residual: float | None = None  # V across the whole tank
 
 
 # ---- strings of film capacitors ------------------------------------------------------------------------------------
@@ -186,6 +205,8 @@ class StringResult:
     checks: tuple[Check, ...] = ()  # every figure against its limit
     mains_current_each: float | None = None
     dielectric: str = ""
+    missing_mark: Mark = "pencil"  # of the volts with the gap missing
+    firing_mark: Mark = "pencil"  # of the volts while the gap runs
     layout: Layout | None = None
 
 
@@ -289,94 +310,6 @@ class GapResult:
     limits: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class RotorShape:
-    """The rotor as it is drawn: m, ``dwell_angle`` rad. The disc's measures are None where it is not stated."""
-
-    presentations: int
-    aim_radius: float
-    electrode_diameter: float
-    axial_gap: float | None
-    dwell_angle: float
-    disc_diameter: float | None = None
-    bore: float | None = None
-    thickness: float | None = None
-    bolt: float | None = None
-
-
-@dataclass(frozen=True)
-class RotaryResult:
-    """``kind`` synchronous rotary | asynchronous rotary. Forces in N, stresses in Pa, speed in rev/s.
-
-    ``highest_speed`` is the most that the motor can reach, or the running speed where that is not stated; strengths are
-    judged there. ``missing`` names what keeps the rotor from being judged.
-    """
-
-    kind: str
-    speed: float
-    presentations: int
-    presentations_per_second: float
-    dwell: Estimate | None  # s
-    phase: float | None
-    tip_speed: float | None
-    electrode_force: Estimate | None
-    disc_stress: Estimate | None
-    disc_strength: Estimate | None
-    disc_factor: float | None  # strength over stress at running speed
-    bolt_stress: Estimate | None
-    bolt_factor: float | None
-    spin_test_speed: float
-    spin_test_force: Estimate | None
-    burst_speed: Estimate | None
-    electrode_energy: Estimate | None  # J of one electrode let go
-    shield_thickness: Estimate | None
-    shield_words: str = ""
-    stalled: tuple[str, ...] = ()  # rotor stalled while powered: out of alignment, and in alignment
-    highest_speed: float | None = None
-    presentations_per_half_cycle: float | None = None
-    tip_speed_limit: float | None = None  # m/s, 0: the material is not taken
-    disc_place: str = ""  # where the disc's worst stress stands
-    rotor_energy: float | None = None  # J of the whole rotor at its highest speed
-    shape: RotorShape | None = None
-    missing: tuple[str, ...] = ()
-    words: tuple[str, ...] = ()
-    limits: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class ElectrodeResult:
-    """What the arc does to the electrodes at the break rate of the size stage."""
-
-    material: str
-    charge_per_bang: Estimate | None  # integral of |i|, C
-    wear: Estimate | None  # m3/s per electrode
-    hours_to_drift: Estimate | None  # s until the setting has drifted by 5 %
-    heat: Estimate | None  # W per electrode
-    temperature_rise: Estimate | None
-    air_flow: Estimate | None  # m3/s
-    words: tuple[str, ...] = ()
-    limits: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class RoomResult:
-    """Ozone, nitrogen dioxide, noise and ultraviolet light, against limits for people."""
-
-    power: Estimate | None
-    ozone: Estimate | None  # volume fraction in the steady state, None where the room is not known
-    ozone_limit: float
-    time_to_ozone_limit: Estimate | None
-    air_changes: Estimate | None  # 1/s wanted to stay below the limit
-    noise: Estimate | None  # dB at 1 m
-    volume: float | None = None  # m3
-    dioxide: Estimate | None = None  # volume fraction of nitrogen dioxide, if all the oxide turned into it
-    noise_peak: Estimate | None = None  # dB peak at 1 m
-    ear_time: Estimate | None = None  # s a day at 1 m with bare ears
-    quiet_distance: Estimate | None = None  # m, where 85 dB are left
-    words: tuple[str, ...] = ()
-    limits: tuple[str, ...] = ()
-
-
 # ---- protection ----------------------------------------------------------------------------------------------------
 
 
@@ -421,15 +354,22 @@ class FilterResult:
 
 @dataclass(frozen=True)
 class FuseResult:
-    """The fuse in the mains lead, and the soft start. ``words`` say what it protects and what it does not."""
+    """The fuse in the mains lead, and the soft start. ``words`` say what it protects and what it does not.
+
+    ``holds`` is of the value of the largest steady current, ``holds_band`` of the upper end of its band.
+    ``soft_start_needed`` is for the breaker; None: not known. Without need the resistor is only what would do if the
+    breaker trips all the same.
+    """
 
     fitted: str | None
     rated_current: float | None
     advised: str
     holds: bool | None
     soft_start: Estimate | None  # ohm
-    soft_start_energy: Estimate | None  # J
+    soft_start_energy: Estimate | None  # J, upper bound
     words: tuple[str, ...] = ()
+    holds_band: bool | None = None
+    soft_start_needed: bool | None = None
 
 
 @dataclass(frozen=True)
@@ -469,6 +409,7 @@ class ProtectionResult:
 
 # ---- the stage -----------------------------------------------------------------------------------------------------
 
+
 @dataclass(frozen=True)
 class TankResult:
     """Everything between supply and coil."""
@@ -486,3 +427,31 @@ class TankResult:
     tags: tuple[Tag, ...] = ()
     marks: Mapping[str, Mark] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+
+
+__all__ = [
+    "BleederResult",
+    "CapacitanceRange",
+    "CutSheet",
+    "ElectrodeResult",
+    "FilterResult",
+    "FuseResult",
+    "GapCurvePoint",
+    "GapResult",
+    "KeepOut",
+    "Missing",
+    "PlatesResult",
+    "ProtectionResult",
+    "RatedPlace",
+    "RoomResult",
+    "RotaryResult",
+    "RotorShape",
+    "SafetyGapResult",
+    "SizeResult",
+    "SizeRow",
+    "StoredRow",
+    "StringResult",
+    "StringsResult",
+    "SupplySide",
+    "TankResult",
+]

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from math import inf, isfinite, log, pi, sqrt
 
-from coilwright.analyses.tank import tank_estimate, tank_words
+from coilwright.analyses.tank import tank_estimate, tank_unit, tank_words
+from coilwright.analyses.tank_advice import STATIC_FACTOR, Held, advise, safety_hold, windings
 from coilwright.analyses.tank_results import (
     CapacitanceRange,
     Missing,
@@ -15,31 +16,29 @@ from coilwright.analyses.tank_results import (
     SizeRow,
     SupplySide,
 )
-from coilwright.capacitors.charging import Charging, Source, rotary_gap, source_of, static_gap
-from coilwright.errors import ModelRangeError
+from coilwright.analyses.tank_running import Running, with_running
+from coilwright.capacitors.bleeders import RESIDUAL
+from coilwright.capacitors.charging import Charging, source_of
 from coilwright.model.design import Design
 from coilwright.model.known import Estimate, Mark, weakest
-from coilwright.model.machine import Gap
-from coilwright.protection.energy import stored_energy
+from coilwright.protection.energy import drain_time, stored_energy
 from coilwright.protection.wording import farads, joules, volts_peak, watts
 from coilwright.supply.gap_missing import resonant_capacitance
 
-#: Tank over mains-resonant value that stays clear of resonance: 1.5 for a static gap, 2 to 2.5 for one that is locked
-#: to the mains (common practice, no source).
-STATIC_FACTOR, SYNCHRONOUS_FACTOR = 1.5, 2.2
-#: What the iron's saturation, an arc that burns on and the gap's own scatter do to power and break rate of the linear
-#: supply: time stepping of a saturating sign unit gave 0.8 to 1.0 of it (trial); the band is wider than that.
+#: Power and break rate over those of the linear supply (our estimate, no source). A resistance of a twentieth to three
+#: tenths of the impedance in place of the tenth assumed makes 1.05 to 0.8 of it, for tanks up to the resonant one; the
+#: rest is for iron that saturates, which cuts off crests that the linear supply stores in its inductance, and for an
+#: arc that burns on, which shorts the supply meanwhile.
 POWER_BAND = (0.7, 1.05)
 #: The same with a rotor, where nothing was compared (assumption).
 ROTARY_BAND = (0.5, 1.1)
 #: Bangs per second above which a plain static gap is apt to burn on instead of clearing (common practice, no source).
 STATIC_RATE = 800.0
-PHASES = 8  # of a locked rotor whose phase is not stated
 
 _CHARGING = (
     "Break rate and power: a linear supply (open volts behind its short-circuit impedance, a tenth of it taken as "
     "resistance) charges the tank; no saturation, no arc that burns on, no scatter of the gap. Their band takes 0.7 "
-    "to 1.05 of it."
+    "to 1.05 of it, our estimate of what these take away."
 )
 _SCAN = (
     "Peaks with the gap missing: the supply's own scan, with its iron. Between its points nothing is known; a range "
@@ -48,62 +47,11 @@ _SCAN = (
 LIMITS = (
     _CHARGING,
     _SCAN,
-    "A string or plates count with the rating that they have now, whatever the capacitance.",
+    (
+        "In the table a string or plates count with the rating that they have now, whatever the capacitance; in what "
+        "to aim at only windings count, for a string or plates can be changed."
+    ),
 )
-
-
-@dataclass(frozen=True)
-class _Running:
-    """How the gap takes the tank's charge: the supply, the gap, and the volts at which it fires (None: not known)."""
-
-    source: Source
-    gap: Gap | None
-    firing: Estimate | None
-
-    @property
-    def rotary(self) -> bool:
-        return self.gap is not None and self.gap.kind.endswith("rotary")
-
-    @property
-    def rate(self) -> float | None:
-        """Return the presentations per second of a rotor, None where the project does not say."""
-        g = self.gap
-        return None if g is None or g.speed is None or g.presentations is None else g.speed.value * g.presentations
-
-    def charged(self, tanks: Mapping[float, float]) -> dict[float, Charging]:
-        """Return what each tank gives; one for which the model does not hold is left out.
-
-        ``tanks`` maps capacitance to the highest volts that the supply reaches with it [F -> V peak]: a result that
-        fires above them is one that the iron would not let happen.
-        """
-        if self.rotary:
-            found = self._rotating(sorted(tanks), tanks)
-        elif self.firing is None:
-            return {}
-        else:
-            found = self._static(sorted(tanks), self.firing.value)
-        return {c: x for c, x in found.items() if x.fires and x.firing_peak <= tanks[c] * (1 + 1e-6)}
-
-    def _static(self, tanks: Sequence[float], peak: float) -> dict[float, Charging]:
-        if not tanks:
-            return {}
-        try:
-            return dict(zip(tanks, static_gap(self.source, tanks, peak), strict=True))
-        except ModelRangeError:  # the smallest of them burns on as an arc
-            return self._static(tanks[1:], peak)
-
-    def _rotating(self, tanks: Sequence[float], highest: Mapping[float, float]) -> dict[float, Charging]:
-        gap, rate, least = self.gap, self.rate, self.firing.value if self.firing else 0.0
-        if gap is None or rate is None or not tanks:
-            return {}
-        if gap.kind != "synchronous rotary":
-            return dict(zip(tanks, rotary_gap(self.source, tanks, rate, None, least), strict=True))
-        phases = [gap.phase.value] if gap.phase else [pi * k / PHASES for k in range(PHASES)]
-        runs = [rotary_gap(self.source, tanks, rate, p, least) for p in phases]
-        return {
-            c: max((r[k] for r in runs), key=lambda x: (x.firing_peak <= highest[x.capacitance], x.power))
-            for k, c in enumerate(tanks)
-        }
 
 
 def size_result(design: Design, side: SupplySide, places: Sequence[RatedPlace], firing: Estimate | None) -> SizeResult:
@@ -116,15 +64,18 @@ def size_result(design: Design, side: SupplySide, places: Sequence[RatedPlace], 
     resonant = side.resonant_capacitance
     if not isfinite(resonant):
         resonant = resonant_capacitance(side.open_voltage.value, side.short_current.value, side.frequency)
-    running = _Running(source_of(side.open_voltage.value, side.short_current.value, side.frequency), design.gap, firing)
-    rows = _rows(side.missing, places, running)
+    running = Running(source_of(side.open_voltage.value, side.short_current.value, side.frequency), design.gap, firing)
+    held = safety_hold(design, side, places)
+    rows = _rows(side, places, running)
+    advice = advise(rows, resonant, running, held)
+    fitted = held is not None and held.fitted
     result = SizeResult(
         capacitance=own,
         how=tank_words(design),
         resonant_capacitance=resonant,
-        advised=_advised(rows, resonant, running),
-        gap_missing_peak=_missing_peak(side),
-        firing_peak=firing,
+        advised=advice.to_aim_at,
+        gap_missing_peak=_missing_peak(side, own),
+        firing_peak=None if running.rotary else firing,
         energy_per_bang=None,
         charge=None,
         energy_missing=None,
@@ -136,10 +87,18 @@ def size_result(design: Design, side: SupplySide, places: Sequence[RatedPlace], 
         ranges=ranges(rows),
         limits=_limits(running),
         places=tuple(places),
+        firing_highest=None if running.rotary else firing,
+        highest_peak=None if running.rotary or firing is None else firing.value,
+        by_rotor=running.rotary,
+        held_peak=held.most if held is not None and fitted else None,
+        advised_held=advice.with_gap,
+        holding=ranges([replace(r, within=fitted or r.windings_hold) for r in rows]),
+        scan_mark=_scan_mark(side),
     )
     if own is not None:
         result = _own(result, own, side, running)
-    return replace(result, words=tuple(_words(result, side, running)))
+        result = _drained(result, design)
+    return replace(result, words=tuple(_words(result, side, running, held)))
 
 
 def over(places: Sequence[RatedPlace], missing: Missing) -> tuple[str, ...]:
@@ -172,54 +131,38 @@ def ranges(rows: Sequence[SizeRow]) -> tuple[CapacitanceRange, ...]:
 # ---- rows ------------------------------------------------------------------------------------------------------------
 
 
-def _rows(missing: Sequence[Missing], places: Sequence[RatedPlace], running: _Running) -> tuple[SizeRow, ...]:
-    least = 0.0 if running.rotary or running.firing is None else running.firing.value
-    fires = {m.capacitance: m.peak for m in missing if m.peak >= least}
-    charged = running.charged(fires)
+def _rows(side: SupplySide, places: Sequence[RatedPlace], running: Running) -> tuple[SizeRow, ...]:
+    charged, why = running.charged({m.capacitance: m.peak for m in side.missing})
     rows = []
-    for m in missing:
+    for m in side.missing:
         passed = over(places, m)
         row = SizeRow(m.capacitance, m.peak, m.ends_peak, not passed, passed)
-        c = charged.get(m.capacitance)
-        if c is not None:
-            row = replace(row, energy_per_bang=c.energy_per_bang, break_rate=c.break_rate, power=c.power)
-        rows.append(row)
+        row = replace(row, windings_hold=not over(windings(places), m))
+        rows.append(with_running(row, charged.get(m.capacitance), why.get(m.capacitance, "")))
     return tuple(rows)
 
 
-def _advised(rows: Sequence[SizeRow], resonant: float, running: _Running) -> Estimate | None:
-    """Return the capacitance to aim at: the usual multiple of the resonant one, or the nearest to it that holds."""
-    locked = running.gap is not None and running.gap.kind == "synchronous rotary"
-    factor = SYNCHRONOUS_FACTOR if locked else STATIC_FACTOR
-    target = factor * resonant
-    holds = [r for r in rows if r.within and (running.firing is None or r.break_rate is not None)]
-    if not holds:
-        return None
-    best = min(holds, key=lambda r: abs(log(r.capacitance / target)))
-    usual = f"{factor:g} x the mains-resonant value is usual (common practice, no source)"
-    near = abs(log(best.capacitance / target)) < 0.2
-    basis = usual if near else f"{usual}; this is the nearest at which every rated place holds with the gap missing"
-    c = best.capacitance
-    return Estimate(c, 0.9 * c, 1.1 * c, "pencil", "F", basis)
+def _scan_mark(side: SupplySide) -> Mark:
+    """Return how the scan is known: by volts, amperes and, for the iron that saturates, the magnetising current."""
+    return weakest(side.open_voltage.mark, side.short_current.mark, side.mains_current.mark)
 
 
-def _missing_peak(side: SupplySide) -> Estimate | None:
+def _missing_peak(side: SupplySide, own: Estimate | None) -> Estimate | None:
     m = side.own_missing
     if m is None:
         return None
     low, high = side.own_missing_band or (m.peak, m.peak)
-    mark = weakest(side.open_voltage.mark, side.short_current.mark)
+    mark = weakest(_scan_mark(side), own.mark if own is not None else "pencil")
     return Estimate(m.peak, low, high, mark, "V", "scan of the supply with the gap missing, highest steady state")
 
 
-def _limits(running: _Running) -> tuple[str, ...]:
+def _limits(running: Running) -> tuple[str, ...]:
     if not running.rotary:
         return LIMITS
     words = (
         "A rotor's volts at firing are those of a linear supply too: where they pass the scan's peak, none are shown."
     )
-    locked = running.gap is not None and running.gap.kind == "synchronous rotary"
-    if locked and running.gap is not None and running.gap.phase is None:
+    if running.locked and running.gap is not None and running.gap.phase is None:
         words += " No phase is stated: the one of most power is taken."
     return (*LIMITS, words)
 
@@ -227,7 +170,7 @@ def _limits(running: _Running) -> tuple[str, ...]:
 # ---- the own tank ----------------------------------------------------------------------------------------------------
 
 
-def _own(result: SizeResult, own: Estimate, side: SupplySide, running: _Running) -> SizeResult:
+def _own(result: SizeResult, own: Estimate, side: SupplySide, running: Running) -> SizeResult:
     """Return the result with the figures of the project's own tank."""
     missing, firing = side.own_missing, running.firing
     if missing is not None:
@@ -239,37 +182,64 @@ def _own(result: SizeResult, own: Estimate, side: SupplySide, running: _Running)
     if not running.rotary and firing is not None:
         energy, charge = _bang(own, firing)
         result = replace(result, energy_per_bang=energy, charge=charge)
-        if missing is not None and missing.peak < firing.value:
-            return result  # it never fires: the words say so
-    found = running.charged({own.value: missing.peak if missing is not None else inf}).get(own.value)
+    found = running.charged({own.value: missing.peak if missing is not None else inf})[0].get(own.value)
     if found is None:
-        return result
+        return result  # it does not fire, or nothing is known of it: the words say so
+    result = replace(result, power_share=found.share, supply_current=found.current, supply_loss=found.loss)
     if running.rotary:
-        half = 2 * found.firing_spread + 0.1 * found.firing_peak
-        low, high = max(found.firing_peak - half, 0.0), found.firing_peak + half
-        firing = Estimate(found.firing_peak, low, high, "pencil", "V", "linear supply at the presentations")
-        energy, charge = _bang(own, firing)
-        energy = replace(energy, value=found.energy_per_bang, basis="mean over the bangs, which differ")
-        result = replace(result, firing_peak=firing, energy_per_bang=energy, charge=charge)
+        return _own_rotary(result, own, side, running, found)
     if firing is None:
         return result
-    mark = weakest(firing.mark, own.mark, side.open_voltage.mark, side.short_current.mark)
     low, high = firing.low / firing.value, firing.high / firing.value
-    if running.rotary:
-        rate = Estimate(found.break_rate, found.break_rate, found.break_rate, mark, "Hz", "presentations that fire")
-        power_band = ROTARY_BAND
-    else:
-        rate = _times(found.break_rate, (POWER_BAND[0] / high, POWER_BAND[1] / low), mark, "Hz")
-        power_band = (low * POWER_BAND[0], high * POWER_BAND[1])
     return replace(
         result,
-        break_rate=rate,
-        power=_times(found.power, power_band, mark, "W"),
-        power_share=found.share,
-        supply_current=found.current,
-        supply_loss=found.loss,
-        firing_spread=found.firing_spread if running.rotary else 0.0,
+        break_rate=_times(found.break_rate, (POWER_BAND[0] / high, POWER_BAND[1] / low), "Hz"),
+        power=_times(found.power, (low * POWER_BAND[0], high * POWER_BAND[1]), "W"),
+        firing_spread=0.0,
     )
+
+
+def _own_rotary(result: SizeResult, own: Estimate, side: SupplySide, running: Running, found: Charging) -> SizeResult:
+    """Return the result with the volts at firing of the charging model, never above the scan's own peak."""
+    most = inf if side.own_missing is None else (side.own_missing_band or (0.0, side.own_missing.peak))[1]
+    mean, half = found.firing_peak, 2 * found.firing_spread + 0.1 * found.firing_peak
+    basis = "linear supply at the presentations"
+    firing = Estimate(mean, max(mean - half, 0.0), max(min(mean + half, most), mean), "pencil", "V", f"{basis}, mean")
+    top = found.firing_highest
+    highest = Estimate(top, 0.9 * top, max(min(1.1 * top, most), top), "pencil", "V", f"{basis}, highest")
+    energy, charge = _bang(own, firing)
+    return replace(
+        result,
+        firing_peak=firing,
+        firing_highest=highest,
+        highest_peak=found.highest_peak,
+        energy_per_bang=replace(energy, value=found.energy_per_bang, basis="mean over the bangs, which differ"),
+        charge=charge,
+        break_rate=Estimate(
+            found.break_rate, ROTARY_BAND[0] * found.break_rate, max(running.rate or 0.0, found.break_rate), "pencil",
+            "Hz", "presentations that fire; at most all of them",
+        ),
+        power=_times(found.power, ROTARY_BAND, "W"),
+        firing_spread=found.firing_spread,
+    )  # fmt: skip
+
+
+def _drained(result: SizeResult, design: Design) -> SizeResult:
+    """Return the result with the time that the bleeders take to empty the whole tank to 50 V across it, None without
+    them. One on each unit: the string drains as its units do, R C of one.
+    """
+    peak, own, p = result.gap_missing_peak, result.capacitance, design.protection
+    if peak is None or own is None:
+        return result
+    strings, unit = design.tank.strings if design.tank else None, tank_unit(design)
+    each = None if strings is None or unit is None else strings.bleeder or unit.bleeder
+    across = p.bleeder.resistance.value if p is not None and p.bleeder is not None and strings is None else None
+    if each is not None and strings is not None:
+        across = each.value * strings.series / strings.parallel
+    if across is None:
+        return result
+    time = drain_time(own.value, across, peak.value, RESIDUAL)
+    return replace(result, discharge_time=time, discharge_residual=RESIDUAL)
 
 
 def _bang(own: Estimate, firing: Estimate) -> tuple[Estimate, Estimate]:
@@ -285,15 +255,16 @@ def _bang(own: Estimate, firing: Estimate) -> tuple[Estimate, Estimate]:
     )
 
 
-def _times(value: float, band: tuple[float, float], mark: Mark, unit: str) -> Estimate:
+def _times(value: float, band: tuple[float, float], unit: str) -> Estimate:
+    """Return a figure of the charging model: pencil, whatever the supply it rests on."""
     basis = "linear supply charging the tank between firings"
-    return Estimate(value, value * band[0], value * band[1], mark, unit, basis)
+    return Estimate(value, value * band[0], value * band[1], "pencil", unit, basis)
 
 
 # ---- words -----------------------------------------------------------------------------------------------------------
 
 
-def _words(result: SizeResult, side: SupplySide, running: _Running) -> list[str]:
+def _words(result: SizeResult, side: SupplySide, running: Running, held: Held | None) -> list[str]:
     """Return what smaller and larger than resonant do to this supply, from the scan's numbers."""
     resonant, opened, rows = result.resonant_capacitance, side.open_peak.value, result.rows
     climb = pi / 2 * sqrt(2) * side.open_voltage.value
@@ -324,15 +295,42 @@ def _words(result: SizeResult, side: SupplySide, running: _Running) -> list[str]
         if (row.capacitance < resonant) == (factor < 1) and row is not at:
             out.append(f"{name}, {_times_words(row.capacitance, resonant)}: {_row_words(row)}.")
     out.append(_range_words(result))
+    out += _nothing_runs(rows)
     if result.capacitance is not None:
         out.append(_own_words(result, side, running))
-        out += _way_out(result, side)
-    if result.advised is None:
-        out.append(
-            "No capacitance of the scan keeps every rated place within its rating with the gap missing and lets the "
-            "gap fire: only a safety gap stands between, or the setting comes down."
-        )
+        out += _way_out(result, side, held)
+    out += _aim_words(result, held)
     return out
+
+
+def _nothing_runs(rows: Sequence[SizeRow]) -> list[str]:
+    """Return why rows show no running figures although the gap may well fire there."""
+    linear = [r for r in rows if r.why_none.startswith("the linear supply")]
+    if not linear:
+        return []
+    first, last = linear[0], linear[-1]
+    words = (
+        f"No running figures at {len(linear)} of {len(rows)} capacitances, {farads(first.capacitance)} to "
+        f"{farads(last.capacitance)}: with {farads(first.capacitance)} {first.why_none} of the scan, which the iron "
+        "does not let happen. What the rotor fires at is not known there, at most the peak with the gap missing."
+    )
+    return [words]
+
+
+def _aim_words(result: SizeResult, held: Held | None) -> list[str]:
+    if result.advised is None:
+        words = (
+            "No capacitance of the scan keeps every winding within its rating with the gap missing and lets the gap "
+            "fire: only a safety gap stands between, or the setting comes down."
+        )
+        return [words]
+    if result.advised_held is not None and held is not None:
+        bare, usual = farads(result.advised.value), farads(result.advised_held.value)
+        return [f"To aim at: {bare} without a safety gap, {usual} only with one, at {held.setting}; none is fitted."]
+    if held is None or held.fitted or "ONLY" not in result.advised.basis:
+        return []
+    aim = farads(result.advised.value)
+    return [f"No capacitance of the scan holds bare: {aim} needs a safety gap at {held.setting}; none is fitted."]
 
 
 def _times_words(capacitance: float, resonant: float) -> str:
@@ -347,31 +345,43 @@ def _row_words(row: SizeRow) -> str:
 
 
 def _range_words(result: SizeResult) -> str:
+    with_gap = "" if result.held_peak is None else " With the safety gap the windings hold at all of them."
     if not result.ranges:
-        return "With the gap missing no capacitance of the scan keeps every rated place within its rating."
+        return "With the gap missing no capacitance of the scan keeps every rated place within its rating." + with_gap
     parts = []
     for r in result.ranges:
         ends = [f"{farads(r.low)}{' (end of the scan)' if r.low_is_scan_end else ''}"]
         if r.high > r.low:
             ends.append(f"{farads(r.high)}{' (end of the scan)' if r.high_is_scan_end else ''}")
         parts.append(" to ".join(ends) if len(ends) > 1 else f"{ends[0]} alone")
-    return f"Every rated place holds with the gap missing at {'; '.join(parts)}."
+    return f"Every rated place holds with the gap missing at {'; '.join(parts)}.{with_gap}"
 
 
-def _way_out(result: SizeResult, side: SupplySide) -> list[str]:
-    """Return the nearest capacitances that hold, where the project's own does not."""
+def _way_out(result: SizeResult, side: SupplySide, held: Held | None) -> list[str]:
+    """Return the nearest capacitances at which the windings hold, where the project's own tank passes a rating."""
     own = side.own_missing
     row = None if own is None else next((r for r in result.rows if r.capacitance == own.capacitance), None)
     if row is None or row.within:
         return []
-    smaller = [r.capacitance for r in result.rows if r.within and r.capacitance < row.capacitance]
-    larger = [r.capacitance for r in result.rows if r.within and r.capacitance > row.capacitance]
-    near = [farads(c) for c in (*smaller[-1:], *larger[:1])]
-    where = f"nearest that hold: {' and '.join(near)}" if near else "no capacitance of the scan holds"
-    return [f"With the gap missing this tank passes {', '.join(row.over)}; {where}."]
+    passes = f"With the gap missing this tank passes {', '.join(row.over)}"
+    if row.windings_hold:
+        where = f"every winding holds: a capacitor that stands {volts_peak(row.missing_peak)}"
+    else:
+        smaller = [r.capacitance for r in result.rows if r.windings_hold and r.capacitance < row.capacitance]
+        larger = [r.capacitance for r in result.rows if r.windings_hold and r.capacitance > row.capacitance]
+        near = [farads(c) for c in (*smaller[-1:], *larger[:1])]
+        where = f"nearest that hold: {' and '.join(near)}" if near else "no capacitance of the scan holds"
+        where += " (windings; string and plates to suit)" if near and len(row.over) > 1 else ""
+    out = [f"{passes}; {where}."]
+    if held is not None and held.fitted:
+        out.append(
+            f"That is the peak without a safety gap. With the one at {held.setting}, at most {volts_peak(held.most)} "
+            "reaches tank and windings, as long as it fires."
+        )
+    return out
 
 
-def _own_words(result: SizeResult, side: SupplySide, running: _Running) -> str:
+def _own_words(result: SizeResult, side: SupplySide, running: Running) -> str:
     own, missing, firing = result.capacitance, side.own_missing, running.firing
     if own is None:
         return ""
@@ -385,8 +395,13 @@ def _own_words(result: SizeResult, side: SupplySide, running: _Running) -> str:
         )
     share = f", {result.power_share:.0%} of open volts x short-circuit amperes" if result.power_share else ""
     if result.power is None or result.break_rate is None:
-        return f"{head}: {volts_peak(missing.peak)} with the gap missing; running figures not known."
+        row = next((r for r in result.rows if r.capacitance == own.value), None)
+        why = f": {row.why_none}" if row is not None and row.why_none else ""
+        return f"{head}: {volts_peak(missing.peak)} with the gap missing; running figures not known{why}."
     words = f"{head}: {result.break_rate.value:.0f} bangs/s, {watts(result.power.value)}{share}."
+    mean, top = result.firing_peak, result.firing_highest
+    if result.by_rotor and mean is not None and top is not None:
+        words += f" The rotor fires it at {volts_peak(mean.value)} in the mean, at most {volts_peak(top.value)}."
     if not running.rotary and result.break_rate.value > STATIC_RATE:
         words += (
             f" A plain gap is apt to burn on above about {STATIC_RATE:.0f} bangs/s (common practice, no source): a "
@@ -395,4 +410,4 @@ def _own_words(result: SizeResult, side: SupplySide, running: _Running) -> str:
     return words
 
 
-__all__ = ["over", "ranges", "size_result"]
+__all__ = ["STATIC_FACTOR", "over", "ranges", "size_result"]

@@ -1,7 +1,7 @@
 """`tank`: everything between supply and coil, one step after the other.
 
-Flow: supply side -> rated places -> gap (what it fires at) -> size -> strings, plates -> rotor, electrodes, room ->
-protection -> tags. Each step takes what went before and nothing else.
+Flow: supply side -> rated places -> gap (cold breakdown) -> size (volts at firing, a rotor's too) -> strings, plates
+-> rotor, electrodes, room -> protection -> tags. Each step takes what went before and nothing else.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from coilwright.analyses.tank_plates import plate_places, plates_result
 from coilwright.analyses.tank_protection import filter_places, protection_result
 from coilwright.analyses.tank_results import TankResult
 from coilwright.analyses.tank_rotary import rotary_result
+from coilwright.analyses.tank_running import with_rotor_verdict
 from coilwright.analyses.tank_size import size_result
 from coilwright.analyses.tank_strings import string_places, strings_result
 from coilwright.analyses.tank_tags import tank_stage_tags
@@ -29,8 +30,8 @@ Progress = Callable[[float, str], None]
 #: Said beside the numbers, in every medium.
 MODEL_LIMITS = (
     (
-        "Volts with the gap missing come from the supply's own scan; break rate and power from a linear supply that "
-        "charges the tank between firings: the firing simulation will say it better."
+        "Volts with the gap missing come from the supply's own scan; break rate, power and a rotor's volts at firing "
+        "from a linear supply that charges the tank between firings."
     ),
     "The ring of tank and primary is an assumption until the coil is computed or its ring is read.",
 )
@@ -77,6 +78,7 @@ def tank(
     firing = gap.breakdown_peak if gap is not None else None
     say(0.86, "size of the tank")
     size = size_result(design, side, places, firing)
+    gap = with_rotor_verdict(gap, size, side, places)
     say(0.92, "strings and plates")
     strings = strings_result(design, side, size, firing)
     plates = plates_result(design, side, size, firing)

@@ -6,14 +6,14 @@ from collections.abc import Iterator
 from dataclasses import replace
 from math import sqrt
 
-from coilwright.analyses.charge import charge_rows
+from coilwright.analyses.charge import charge_rows, filter_bleeder
 from coilwright.analyses.circuits import circuits_of
 from coilwright.analyses.results import ShelfResult, SupplyResult
 from coilwright.analyses.tank import tank_capacitance, tank_unit
-from coilwright.analyses.tank_filter import stray_of
+from coilwright.analyses.tank_filter import highest_end, stray_of
 from coilwright.analyses.tank_results import BleederResult, SizeResult, StoredRow, SupplySide
 from coilwright.analyses.topology import wired_with
-from coilwright.capacitors.bleeders import bleeder_for
+from coilwright.capacitors.bleeders import RESIDUAL, bleeder_for
 from coilwright.model.design import Design
 from coilwright.model.known import Mark
 from coilwright.protection.energy import drain_time, people_limits, stored_energy
@@ -22,13 +22,14 @@ from coilwright.protection.energy import drain_time, people_limits, stored_energ
 USUAL_OVEN_PEAK = 2100.0 * sqrt(2)
 #: Resistance through which a winding drains its own stray capacitance [ohm] (assumption, long side).
 WINDING = 1e4
-RESIDUAL = 50.0  # V: NEC 460.6
 
 
 def _row(
     where: str, farads: float, peak: float, mark: Mark, bleeder: float | None, *, residual: float = RESIDUAL
 ) -> StoredRow:
-    """Return one thing [F] at its highest peak [V] with the limits that it passes and the time its bleeder takes."""
+    """Return one thing [F] at its highest peak [V] with the limits that it passes and the time that its bleeder [ohm]
+    takes until ``residual`` is left across the whole of it.
+    """
     passed = tuple(limit for limit in people_limits(farads, peak) if limit.exceeded)
     time = None if bleeder is None else drain_time(farads, bleeder, peak, residual)
     return StoredRow(where, farads, peak, stored_energy(farads, peak), farads * peak, passed, time,
@@ -72,22 +73,18 @@ def _tank(design: Design, side: SupplySide, size: SizeResult) -> Iterator[Stored
         return
     fitted = strings.bleeder or unit.bleeder
     share = peak / strings.series
-    one = _row(f"{unit.id}, each of {strings.series * strings.parallel} in the tank", unit.value.value, share, mark,
+    # bleeders of the units in their string: the whole has the time constant of one unit, and farther to fall
+    yield _row("tank", whole, peak, mark, fitted.value * strings.series / strings.parallel if fitted else None)
+    yield _row(f"{unit.id}, each of {strings.series * strings.parallel} in the tank", unit.value.value, share, mark,
                fitted.value if fitted else None)  # fmt: skip
-    # unit bleeders in their string: the whole drains as one unit does, to as many times the volts
-    yield _row("tank", whole, peak, mark, fitted.value * strings.series / strings.parallel if fitted else None,
-               residual=RESIDUAL * strings.series)  # fmt: skip
-    yield one
 
 
 def _filter(design: Design, side: SupplySide) -> Iterator[StoredRow]:
     p = design.protection
     if p is None or p.filter is None:
         return
-    ends = side.own_missing.ends_peak if side.own_missing else side.ends_open_peak
-    peak = max(ends.values(), default=side.open_peak.value)
-    yield _row("filter capacitor, each leg", p.filter.capacitance.value, peak, side.open_peak.mark,
-               p.bleeder.resistance.value if p.bleeder else None)  # fmt: skip
+    yield _row("filter capacitor, each leg", p.filter.capacitance.value, highest_end(side), side.open_peak.mark,
+               filter_bleeder(design))  # fmt: skip
 
 
 def _wired(design: Design, made: SupplyResult | None, shelf: ShelfResult | None) -> Iterator[StoredRow]:
@@ -116,11 +113,8 @@ def _shelf(design: Design) -> Iterator[StoredRow]:
 def _stray(
     design: Design, side: SupplySide, made: SupplyResult | None, shelf: ShelfResult | None
 ) -> Iterator[StoredRow]:
-    ends = side.own_missing.ends_peak if side.own_missing else side.ends_open_peak
-    peak = max(ends.values(), default=side.open_peak.value)
-    yield _row(
-        "winding end to core (drains through the winding)", stray_of(design, made, shelf), peak, "pencil", WINDING
-    )
+    where, stray = "winding end to core (drains through the winding)", stray_of(design, made, shelf)
+    yield _row(where, stray, highest_end(side), "pencil", WINDING)
 
 
 # ---- bleeders --------------------------------------------------------------------------------------------------------
@@ -139,17 +133,17 @@ def bleeder_results(design: Design, side: SupplySide, unit: BleederResult | None
     elif whole is not None:
         out.append(_bleeder("across the tank", whole, peak, side.open_voltage.value, across))
     if p is not None and p.filter is not None:
-        ends = side.own_missing.ends_peak if side.own_missing else side.ends_open_peak
         share = max(side.ends_open_peak.values(), default=0.0) / side.open_peak.value
         rms = side.open_voltage.value * share
-        end = max(ends.values(), default=peak)
-        out.append(_bleeder("each filter capacitor", p.filter.capacitance.value, end, rms, across))
+        own_one = filter_bleeder(design)
+        out.append(_bleeder("each filter capacitor", p.filter.capacitance.value, highest_end(side), rms, own_one))
     return tuple(out)
 
 
 def _bleeder(where: str, farads: float, peak: float, rms: float, fitted: float | None) -> BleederResult:
     advised = bleeder_for(farads, 1, peak, peak, rms)
     b = advised if fitted is None else bleeder_for(farads, 1, peak, peak, rms, fitted=fitted)
+    how = b.words.partition("; ")[2]  # the rule itself is named here: this one is no string
     return BleederResult(
         largest=b.largest,
         preferred=advised.total,
@@ -161,7 +155,7 @@ def _bleeder(where: str, farads: float, peak: float, rms: float, fitted: float |
         residual=b.residual,
         time_allowed=b.time_allowed,
         fitted=fitted,
-        basis=f"{where}: {b.words}",
+        basis=f"{where}: {b.residual:g} V left across it after {b.time_allowed:g} s" + (f"; {how}" if how else ""),
     )
 
 

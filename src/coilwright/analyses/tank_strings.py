@@ -7,15 +7,16 @@ from dataclasses import replace
 from math import isfinite, log, pi, sqrt
 
 from coilwright.analyses.safety_gap import fitted_peak
+from coilwright.analyses.tank_advice import highest_of
 from coilwright.analyses.tank_results import (
     BleederResult,
-    Missing,
     RatedPlace,
     SizeResult,
     StringResult,
     StringsResult,
     SupplySide,
 )
+from coilwright.analyses.tank_running import missing_at, running_at
 from coilwright.capacitors.bleeders import bleeder_for
 from coilwright.capacitors.choose import Ranked, Refused, Wanted, choose, refusals
 from coilwright.capacitors.film import FilmUnit, unit_of
@@ -23,7 +24,7 @@ from coilwright.capacitors.layout import SpacingOf, layout
 from coilwright.capacitors.strings import Duty, StringFigures, dynamic_share, evaluate
 from coilwright.errors import InputError, Problem
 from coilwright.model.design import Arrangement, Design
-from coilwright.model.known import Estimate, weakest
+from coilwright.model.known import Estimate, Mark, weakest
 from coilwright.model.parts import Capacitor
 from coilwright.protection.clearance import air_density_ratio, required_spacing
 
@@ -88,7 +89,7 @@ def strings_result(
     choice = choose(units, wanted, at.duty)
     ranked = [_ranked(r, at, spacing_of, laid_out=k < LAID_OUT) for k, r in enumerate(choice.ranked)]
     return StringsResult(
-        own=_own(design, at, spacing_of),
+        own=_own(design, at, spacing_of, size),
         ranked=tuple(ranked),
         refused=tuple(_refused(r, at, spacing_of) for r in choice.refused),
         considered=choice.considered,
@@ -148,15 +149,24 @@ def best_strings(
 class _Fixed:
     """The same duty at every capacitance."""
 
+    missing_mark: Mark = "pencil"
+    firing_mark: Mark = "pencil"
+
     def __init__(self, duty: Duty) -> None:
         self._duty = duty
 
     def duty(self, _capacitance: float) -> Duty:
         return self._duty
 
+    def held(self, _capacitance: float) -> str:
+        """Return to what a safety gap holds the scan's peak, "" where it does not."""
+        return ""
+
 
 class _Duties(_Fixed):
-    """What the tank does at a capacitance: peak with the gap missing from the scan, break rate from the sizes."""
+    """What the tank does at a capacitance: peak with the gap missing from the scan, break rate from the sizes; with a
+    rotor its volts at firing too, which differ with the tank.
+    """
 
     def __init__(self, design: Design, side: SupplySide, size: SizeResult, firing: Estimate | None) -> None:
         told = "gap's setting" if firing else "crest of the open supply, since no gap is set"
@@ -176,27 +186,46 @@ class _Duties(_Fixed):
         self._points = sorted({p.capacitance: p for p in points}.values(), key=lambda p: p.capacitance)
         self._own, self._limit, self._size, self._side = side.own_missing, limit, size, side
         self._cache: dict[float, Duty] = {}
-        self.words = f"fires at {firing.value / 1e3:.3g} kV peak ({told}); gap missing as scanned{self.gap_words}"
+        self.missing_mark = size.scan_mark
+        self.firing_mark = "pencil" if size.by_rotor else firing.mark
+        fires = f"fires at {firing.value / 1e3:.3g} kV peak ({told})"
+        if size.by_rotor:
+            fires = "fires at the rotor's volts of each capacitance (charging model)"
+        self.words = f"{fires}; gap missing as scanned{self.gap_words}"
 
     def duty(self, capacitance: float) -> Duty:
         if capacitance not in self._cache:
-            peak = missing_at(self._points, self._own, capacitance)
-            peak = peak if peak is None or self._limit is None else min(peak, self._limit)
-            self._cache[capacitance] = replace(
-                self._duty, missing_peak=peak, break_rate=_break_rate(self._size, self._side, capacitance)
-            )
+            scanned = self.scanned(capacitance)
+            peak = scanned if scanned is None or self._limit is None else min(scanned, self._limit)
+            rate = _break_rate(self._size, self._side, capacitance)
+            duty = replace(self._duty, missing_peak=peak, break_rate=rate, unheld_peak=scanned)
+            self._cache[capacitance] = _turning(duty, self._size, self._side, capacitance)
         return self._cache[capacitance]
 
+    def scanned(self, capacitance: float) -> float | None:
+        return missing_at(self._points, self._own, capacitance)
 
-def missing_at(points: Sequence[Missing], own: Missing | None, capacitance: float) -> float | None:
-    """Return the peak with the gap missing at a capacitance [F]: the higher of its two neighbours in the scan, which
-    may hide a narrow resonance between them; None outside the scan.
-    """
-    if own is not None and abs(own.capacitance / capacitance - 1) < 1e-3:
-        return own.peak
-    below = [p for p in points if p.capacitance <= capacitance * (1 + 1e-9)]
-    above = [p for p in points if p.capacitance >= capacitance * (1 - 1e-9)]
-    return max(below[-1].peak, above[0].peak) if below and above else None
+    def held(self, capacitance: float) -> str:
+        peak = self.scanned(capacitance)
+        if peak is None or self._limit is None or peak <= self._limit:
+            return ""
+        return f"{_kilo(self._limit)}, to which the safety gap holds the {_kilo(peak)} of the scan"
+
+
+def _turning(duty: Duty, size: SizeResult, side: SupplySide, capacitance: float) -> Duty:
+    """Return the duty with a rotor's volts at firing at that capacitance [F]; None of them where they are not known."""
+    if not size.by_rotor:
+        return duty
+    at = running_at(size, capacitance)
+    if at is None:
+        return replace(duty, firing_peak=None, break_rate=None, mains_rms=side.open_voltage.value)
+    return replace(
+        duty,
+        firing_peak=at.firing_highest,
+        firing_rms=at.firing_rms,
+        running_peak=at.highest_peak,
+        mains_rms=at.highest_peak / sqrt(2),
+    )
 
 
 def _break_rate(size: SizeResult, side: SupplySide, capacitance: float) -> Estimate:
@@ -216,12 +245,12 @@ def _break_rate(size: SizeResult, side: SupplySide, capacitance: float) -> Estim
 
 
 def _safety_gap(design: Design, side: SupplySide) -> tuple[float | None, str]:
-    """Return the peak across at which the safety gaps fire [V], None without one, and words for it."""
+    """Return the most that the safety gaps let through across [V peak], None without one, and words for it."""
     fitted = fitted_peak(design)
     if fitted is None:
         return None, ""
-    across = fitted.value * max(len(side.legs), 1)
-    return across, f", held by the safety gap to {across / 1e3:.3g} kV peak"
+    across = highest_of(fitted) * max(len(side.legs), 1)
+    return across, f", held by the safety gap to {_kilo(across)} at most"
 
 
 def _wanted(side: SupplySide, size: SizeResult) -> tuple[Wanted, str]:
@@ -246,7 +275,7 @@ def _wanted(side: SupplySide, size: SizeResult) -> tuple[Wanted, str]:
             ]
         )
     low, high = target / MISS, target * MISS
-    for held in size.ranges:
+    for held in size.holding or size.ranges:
         if held.low * (1 - 1e-9) <= target <= held.high * (1 + 1e-9):
             low, high = min(held.low, target), max(held.high, target)
             break
@@ -282,7 +311,7 @@ def _spacing_of(design: Design) -> SpacingOf:
     return lambda peak: required_spacing(peak, ratio).clearance
 
 
-def _own(design: Design, at: _Fixed, spacing_of: SpacingOf) -> StringResult | None:
+def _own(design: Design, at: _Fixed, spacing_of: SpacingOf, size: SizeResult) -> StringResult | None:
     given = design.tank.strings if design.tank else None
     part = next((c for c in design.capacitors if given and c.id == given.part), None)
     if given is None or part is None:
@@ -291,24 +320,30 @@ def _own(design: Design, at: _Fixed, spacing_of: SpacingOf) -> StringResult | No
     bleeder = given.bleeder.value if given.bleeder else unit.bleeder
     duty = at.duty(unit.capacitance.value * given.parallel / given.series)
     figures = evaluate(unit, given.series, given.parallel, duty, bleeder=bleeder)
-    found = _result(figures, duty, bleeder, spacing_of, laid_out=True)
+    found = _result(figures, duty, bleeder, spacing_of, laid_out=True, at=at)
     short = figures.units - unit.count
     few = (
         (f"{figures.units} of {unit.id} are used and the shelf has {unit.count}: {short} too few",) if short > 0 else ()
     )
-    return replace(found, own=True, reasons=(*unit.unfit, *few, *found.reasons))
+    # one capacitance, one band and one mark, here as in the size stage
+    return replace(
+        found,
+        own=True,
+        reasons=(*unit.unfit, *few, *found.reasons),
+        capacitance=size.capacitance or found.capacitance,
+    )
 
 
 def _ranked(r: Ranked, at: _Fixed, spacing_of: SpacingOf, *, laid_out: bool) -> StringResult:
     s = r.figures
-    found = _result(s, at.duty(s.capacitance.value), s.unit.bleeder, spacing_of, laid_out=laid_out)
+    found = _result(s, at.duty(s.capacitance.value), s.unit.bleeder, spacing_of, laid_out=laid_out, at=at)
     return replace(found, score=r.score, notes=(*r.why, *(n for n in found.notes if not n.startswith("in doubt"))))
 
 
 def _refused(r: Refused, at: _Fixed, spacing_of: SpacingOf) -> StringResult:
     if r.nearest is not None:
         s = r.nearest
-        found = _result(s, at.duty(s.capacitance.value), s.unit.bleeder, spacing_of, laid_out=False)
+        found = _result(s, at.duty(s.capacitance.value), s.unit.bleeder, spacing_of, laid_out=False, at=at)
         return replace(found, reasons=r.reasons)
     u, c = r.unit, r.unit.capacitance
     value = Estimate(
@@ -322,7 +357,13 @@ def _refused(r: Refused, at: _Fixed, spacing_of: SpacingOf) -> StringResult:
 
 
 def _result(
-    s: StringFigures, duty: Duty, bleeder: float | None, spacing_of: SpacingOf, *, laid_out: bool
+    s: StringFigures,
+    duty: Duty,
+    bleeder: float | None,
+    spacing_of: SpacingOf,
+    *,
+    laid_out: bool,
+    at: _Fixed | None = None,
 ) -> StringResult:
     u, peak = s.unit, duty.highest_peak
     resistors = s.bleeder.resistors if s.bleeder else 0
@@ -353,15 +394,25 @@ def _result(
         temperature_rise=s.temperature_rise,
         inductance=inductance,
         bleeder=_bleeder(s, duty, bleeder),
-        sharing=s.sharing,
+        sharing=_sharing(s, duty, at),
         reasons=tuple(refusals(s)),
         notes=tuple(notes),
         verdict=s.verdict,
         checks=s.checks,
         mains_current_each=s.mains_current,
         dielectric=u.dielectric.name,
+        missing_mark=weakest(at.missing_mark if at else "pencil", "ink" if u.tolerance_known else "pencil"),
+        firing_mark=weakest(at.firing_mark if at else "pencil", "ink" if u.tolerance_known else "pencil"),
         layout=made,
     )
+
+
+def _sharing(s: StringFigures, duty: Duty, at: _Fixed | None) -> str:
+    """Return how the volts share, and of what the worst unit takes its share with the gap missing."""
+    if duty.missing_peak is None or s.missing_each is None or at is None:
+        return s.sharing
+    whole = at.held(s.capacitance.value) or f"{_kilo(duty.missing_peak)} of the scan"
+    return f"{s.sharing}; with the gap missing the worst unit takes {s.share:.1%} of {whole}"
 
 
 def _inductance_note(s: StringFigures, duty: Duty, inductance: Estimate) -> list[str]:
@@ -373,10 +424,10 @@ def _inductance_note(s: StringFigures, duty: Duty, inductance: Estimate) -> list
 
 
 def _bleeder(s: StringFigures, duty: Duty, fitted: float | None) -> BleederResult | None:
-    b, peak = s.bleeder, duty.highest_peak
+    b, peak = s.bleeder, duty.charged_peak
     if b is None or peak is None:
         return None
-    running = (duty.firing_peak or peak) / sqrt(2)
+    running = (duty.highest_running or peak) / sqrt(2)
     rms = max(running, duty.mains_rms or 0.0) * s.share
     advised = bleeder_for(s.unit.capacitance.value, s.series, peak, peak * s.share, rms)
     return BleederResult(
@@ -401,8 +452,12 @@ def string_places(design: Design) -> tuple[RatedPlace, ...]:
     return (RatedPlace(f"tank string of {given.series} x {unit.id}", limit, mark, across=True, what="string"),)
 
 
+def _kilo(volts: float) -> str:
+    return f"{volts / 1e3:.2f} kV peak"
+
+
 def _nano(farads: float) -> str:
     return f"{farads * 1e9:.3g} nF" if farads < 1e-6 else f"{farads * 1e6:.3g} uF"
 
 
-__all__ = ["best_strings", "missing_at", "string_for", "string_places", "strings_result"]
+__all__ = ["best_strings", "string_for", "string_places", "strings_result"]

@@ -95,15 +95,17 @@ def gap_missing_spread(
     parts: Mapping[str, PartResult],
     used: tuple[str, ...],
     capacitance: float,
+    filter_capacitance: float = 0.0,
 ) -> dict[str, float]:
     """Return the 95 % half widths [V peak] of the highest state with a tank of that capacitance and the gap missing:
     across the output (key "") and of each output joint to earth.
 
-    The state is followed from the fitted parts to the moved ones. Empty where nothing is known of the parts' spread, or
-    nothing converged.
+    ``filter_capacitance`` [F] stands from each output end to earth. The state is followed from the fitted parts to the
+    moved ones. Empty where nothing is known of the parts' spread, or nothing converged.
     """
     moved = moved_circuits(circuits, parts, used)
-    networks = [build(arrangement, m, mains).with_capacitor(capacitance) for m in moved]
+    bare = [build(arrangement, m, mains, filter_capacitance=filter_capacitance) for m in moved]
+    networks = [n.with_capacitor(capacitance) for n in bare]
     found = all_states(networks[0], starts=24, highest=ORDER)
     if not found or len(moved) == 1:
         return {}

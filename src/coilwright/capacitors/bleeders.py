@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil, inf, log
 
-from coilwright.model.preferred import preferred_below
+from coilwright.model.preferred import E24, preferred_below, preferred_near
 
 #: What a capacitor must have come down to, and the time taken here for it [V, s]: NEC art. 460.6, up to 600 V nominal
 #: (seen). Above 600 V the same code allows 300 s (art. 460.28, from memory): the shorter time is taken at all volts.
@@ -29,8 +29,9 @@ MOST_RESISTORS = 200
 @dataclass(frozen=True)
 class Bleeder:
     """The bleeder of one capacitor. ``largest`` [ohm] just discharges in ``time_allowed``; ``total`` is made of
-    ``resistors`` of ``each`` ohm. ``voltage_each_peak`` [V] and ``power_each`` [W] are of one resistor, ``power`` of
-    the whole bleeder, ``discharge_time`` [s] with ``total``.
+    ``resistors`` of ``each`` ohm, values that are sold (E12; where it is fitted E24, and they make the like of it:
+    of what it is made nobody has said). ``voltage_each_peak`` [V] and ``power_each`` [W] are of one resistor,
+    ``power`` of the whole bleeder, ``discharge_time`` [s] with ``total``.
     """
 
     largest: float
@@ -65,6 +66,24 @@ def sharing_bleeder(capacitance: float) -> float:
     the leakage, shares the steady volts (common practice, no source).
     """
     return LEAKAGE_TIME / capacitance / 10
+
+
+def like_of(total: float, least: int) -> tuple[int, float]:
+    """Return how many resistors, not fewer than ``least``, of which E24 value [ohm] make ``total`` [ohm]: the fewest
+    within 1 % of it, else those that come nearest.
+
+    >>> like_of(10e6, 7), like_of(33e6, 3)
+    ((10, 1000000.0), (5, 6800000.0))
+    """
+    fewest = max(least, ceil(total / RESISTOR_LARGEST - 1e-9), 1)
+    found = []
+    for count in range(fewest, 2 * fewest + 12):
+        each = min(preferred_near(total / count, E24), RESISTOR_LARGEST)
+        off = abs(count * each / total - 1)
+        if off <= 0.01:
+            return count, each
+        found.append((off, count, each))
+    return min(found)[1:]
 
 
 def bleeder_for(
@@ -104,10 +123,12 @@ def bleeder_for(
     if fitted is not None:
         power = rms_each**2 / fitted
         count = max(count, ceil(power / (POWER_SHARE * RESISTOR_POWER) - 1e-9))
-        each = fitted / count
+        least = count
+        count, each = like_of(fitted, least)
+        words += f"; as fitted, of {least} such resistors or more; {count} of the value named make the like of it"
         return Bleeder(
             largest, fitted, count, each, peak_each / count, power, power / count, fitted * capacitance * fall,
-            residual, time_allowed, f"{words}; as fitted",
+            residual, time_allowed, words,
         )  # fmt: skip
     goal = min(largest, sharing_bleeder(capacitance), MOST_RESISTORS * RESISTOR_LARGEST)
     while True:
@@ -136,5 +157,6 @@ __all__ = [
     "Bleeder",
     "bleeder_for",
     "largest_bleeder",
+    "like_of",
     "sharing_bleeder",
 ]

@@ -62,14 +62,16 @@ class Source:
 @dataclass(frozen=True)
 class Charging:
     """What one tank capacitance gives. ``firing_peak`` is the mean of the volts at firing, ``firing_spread`` their
-    standard deviation [V]; ``highest_peak`` the highest volts seen, fired or not; ``current`` rms A of the supply,
-    ``loss`` W in its resistance; ``share`` is power over open volts times short-circuit amperes.
+    standard deviation and ``firing_highest`` the highest of them [V]; ``highest_peak`` the highest volts seen, fired or
+    not; ``current`` rms A of the supply, ``loss`` W in its resistance; ``share`` is power over open volts times
+    short-circuit amperes.
     """
 
     capacitance: float
     break_rate: float
     firing_peak: float
     firing_spread: float
+    firing_highest: float
     energy_per_bang: float
     power: float
     share: float
@@ -209,7 +211,8 @@ class _Lanes:
         self.state: Real = np.stack([np.zeros_like(angle), amps, np.sin(angle), np.cos(angle)], axis=1)
         n = self.capacitance.size
         self.counts = np.zeros(n, dtype=bool)
-        self.count, self.sum, self.square, self.highest = np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n)
+        self.count, self.sum, self.square = np.zeros(n), np.zeros(n), np.zeros(n)
+        self.highest, self.top = np.zeros(n), np.zeros(n)
         self.amps, self.samples = np.zeros(n), np.zeros(n)
 
     def rest(self, most: float) -> None:
@@ -263,6 +266,7 @@ class _Lanes:
         self.count[at] += counted
         self.sum[at] += counted * volts
         self.square[at] += counted * volts**2
+        self.top[at] = np.maximum(self.top[at], counted * volts)
 
     def results(self, time: Real) -> tuple[Charging, ...]:
         """Return what was counted over ``time`` [s] of each run, averaged over the runs of each tank."""
@@ -271,7 +275,7 @@ class _Lanes:
             return np.asarray(values.reshape(-1, self.runs).sum(axis=1))
 
         count, volts, square = total(self.count), total(self.sum), total(self.square)
-        highest = self.highest.reshape(-1, self.runs).max(axis=1)
+        highest, top = (x.reshape(-1, self.runs).max(axis=1) for x in (self.highest, self.top))
         amps = np.sqrt(total(self.amps) / np.maximum(total(self.samples), 1))
         seconds = total(time)
         out = []
@@ -287,6 +291,7 @@ class _Lanes:
                     rate,
                     mean,
                     sqrt(max(mean_square - mean**2, 0.0)),
+                    float(top[k]),
                     energy,
                     energy * rate,
                     energy * rate / rated,

@@ -202,12 +202,35 @@ def _needs(unit: FilmUnit, wanted: Wanted, duty_at: DutyAt) -> Iterator[str]:
     if series is None or peak is None:
         return
     parallel = max(1, round(wanted.target * series / unit.capacitance.value))
-    enough = series * parallel <= unit.count
     yield (
         f"{_plain(peak, 'V')} peak needs {series} in series with the worst share; with {parallel} in parallel for the "
         f"capacitance that is {series * parallel} of them, the shelf has {unit.count}"
-        + ("" if not enough else ": another capacitance would do")
     )
+    other = _another(unit, wanted, duty_at)
+    if other is not None:
+        yield (
+            f"another capacitance will do: {other.series} in series and {other.parallel} in parallel make "
+            f"{_plain(other.capacitance.value, 'F')}"
+        )
+
+
+def _another(unit: FilmUnit, wanted: Wanted, duty_at: DutyAt) -> StringFigures | None:
+    """Return the bank of any capacitance, nearest to the wanted one, that nothing speaks against; volts of a missing
+    gap that are not known speak against it. None where there is none among the nearest that hold the volts.
+    """
+    if unit.rated_peak is None:
+        return None
+    c, found = unit.capacitance.value, []
+    for series in range(1, unit.count + 1):
+        for parallel in range(1, unit.count // series + 1):
+            duty = duty_at(c * parallel / series)
+            peak = duty.highest_peak
+            if peak is None or duty.missing_peak is None:
+                continue
+            if peak * dynamic_share(series, unit.tolerance) <= unit.rated_peak.value * (1 + 1e-9):
+                found.append((abs(log(c * parallel / series / wanted.target)), series * parallel, series, parallel))
+    made = (_evaluated(unit, series, parallel, duty_at) for _, _, series, parallel in sorted(found)[:PER_KIND])
+    return next((f for f in made if f.verdict not in {"over", "not known"}), None)
 
 
 def _out_of_reach(unit: FilmUnit, wanted: Wanted, duty_at: DutyAt) -> Refused:
@@ -225,15 +248,15 @@ _UNITS = {
     "A": ((1.0, "A"), (1e-3, "mA")),
     "K": ((1.0, "K"),),
     "F": ((1e-6, "uF"), (1e-9, "nF"), (1e-12, "pF")),
-    "V/s": ((1e6, "V/us"),),
+    "V/s": ((1e9, "kV/us"), (1e6, "V/us")),
 }
 
 
 def _plain(value: float, unit: str) -> str:
     """Return the number for a sentence, three figures.
 
-    >>> _plain(15000.0, "V"), _plain(47e-9, "F"), _plain(628e6, "V/s")
-    ('15 kV', '47 nF', '628 V/us')
+    >>> _plain(15000.0, "V"), _plain(47e-9, "F"), _plain(628e6, "V/s"), _plain(4.63e9, "V/s")
+    ('15 kV', '47 nF', '628 V/us', '4.63 kV/us')
     """
     steps = _UNITS[unit]
     scale, name = next((s for s in steps if abs(value) >= s[0]), steps[-1])

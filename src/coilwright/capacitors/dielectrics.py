@@ -16,7 +16,7 @@ from coilwright.errors import InputError, Problem
 #: Loss tangent at 100 kHz above which a dielectric is counted unfit for a pulsed tank (our rule, no source).
 MOST_LOSS = 0.005
 
-_SEEN = "seen in a public reference page or data set without primary source"
+_SEEN = "general materials data set, seen; it names no primary source"
 _SHACKELFORD = "seen in J. F. Shackelford, CRC Materials Science and Engineering Handbook (2001), table 434 (60 Hz)"
 _MEMORY = "from memory of general handbooks (A. von Hippel 1954; Kaye and Laby)"
 
@@ -144,7 +144,7 @@ MATERIALS: tuple[Dielectric, ...] = (
                     aliases=("polytetrafluoroethylene",), words=("ptfe", "tetrafluoroethylene")),
     SheetDielectric("mica", _range(6.5, 8.7, value=7.1), _range(3e-4, 3e-3), _range(2e-4, 4e-4),
                     strength=_kv_mm(100, 200, 50e-6), density=2850, temperature=773.15,
-                    aliases=("muscovite", "mica muscovite"), words=("mica",),
+                    aliases=("muscovite",), words=("mica",),
                     part_ring=_range(2e-4, 1e-3, value=4e-4)),
     SheetDielectric("polyethylene", _range(2.21, 2.35), _range(1e-4, 5e-4, "seen", _SHACKELFORD),
                     _range(2e-4, 3e-4), strength=_kv_mm(18, 50, 1e-3), density=930, temperature=343.15,
@@ -170,7 +170,7 @@ MATERIALS: tuple[Dielectric, ...] = (
                     doubt="porcelain loses 0.5 to 1 % of the ring's swing"),
     SheetDielectric("epoxy", _range(3.3, 4.0), _range(0.003, 0.007), _range(0.015, 0.03),
                     strength=_kv_mm(15, 25, 1e-3), density=1200, temperature=373.15,
-                    aliases=("epoxy cast", "epoxy resin"),
+                    aliases=("epoxy resin",),
                     unfit="its loss tangent of about 0.02 at the ring heats it"),
     SheetDielectric("glass-epoxy laminate", _range(4.4, 4.8), _range(0.01, 0.02), _range(0.015, 0.02),
                     strength=_anchor(20, 1e-3), density=1850, temperature=393.15,

@@ -131,7 +131,6 @@ def _folded(
             bodies.append(body)
             if resistors:
                 bleeders.append(BleederPlace(body.start, body.finish, resistors))
-    lower = [f * (block + clearance) for f in range(folds)]
     straps = _straps(bodies, series, parallel, m)
     counts = [min(m, series - f * m) for f in range(folds)]
     lower = [f * (block + clearance) for f in range(folds)]

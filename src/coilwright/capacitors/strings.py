@@ -28,6 +28,9 @@ SURFACE_COEFFICIENT = (7.0, 10.0, 13.0)
 #: Self-heating that the makers of film capacitors allow [K] (from memory of data sheets to IEC 60384-16: 10 K).
 LARGEST_RISE = 10.0
 
+#: What is checked where a rotor's volts at firing come from the charging model.
+RUNNING = "volts of a unit while the gap runs"
+
 Verdict = Literal["within", "doubtful", "over", "not known"]
 
 
@@ -36,7 +39,10 @@ class Duty:
     """What the tank does, at one capacitance (SI). None where it is not known.
 
     ``firing_peak`` and ``missing_peak`` [V] are across the whole string; ``mains_rms`` [V] is what stands across it at
-    ``mains_frequency`` when the gap does not fire, ``quality`` that of the ring.
+    ``mains_frequency`` when the gap does not fire, ``quality`` that of the ring. Where the volts differ from bang to
+    bang ``firing_peak`` is the highest at firing, ``firing_rms`` the root of their mean square, and ``running_peak``
+    the highest while the gap runs, fired or not (None: all three are the same). ``unheld_peak`` is with the gap missing
+    and a safety gap that fails: what bleeders are made for.
     """
 
     frequency: Estimate
@@ -47,11 +53,24 @@ class Duty:
     break_rate: Estimate | None = None
     mains_rms: float | None = None
     ambient: float = 298.15
+    firing_rms: float | None = None
+    running_peak: float | None = None
+    unheld_peak: float | None = None
+
+    @property
+    def highest_running(self) -> float | None:
+        """Return the highest peak while the gap runs [V]."""
+        return max((p for p in (self.firing_peak, self.running_peak) if p is not None), default=None)
 
     @property
     def highest_peak(self) -> float | None:
         """Return the higher of the peaks that are known [V]."""
-        return max((p for p in (self.firing_peak, self.missing_peak) if p is not None), default=None)
+        return max((p for p in (self.highest_running, self.missing_peak) if p is not None), default=None)
+
+    @property
+    def charged_peak(self) -> float | None:
+        """Return what the string may be left charged to [V peak]."""
+        return max((p for p in (self.highest_peak, self.unheld_peak) if p is not None), default=None)
 
 
 @dataclass(frozen=True)
@@ -184,7 +203,7 @@ def evaluate(unit: FilmUnit, series: int, parallel: int, duty: Duty, *, bleeder:
         total, total * (1 - tau), total * (1 + tau), mark, "F", f"{series} x {parallel} of {unit.id}"
     )
     share = dynamic_share(series, tau)
-    firing, missing = (None if p is None else p * share for p in (duty.firing_peak, duty.missing_peak))
+    firing, missing = (None if p is None else p * share for p in (duty.highest_running, duty.missing_peak))
     currents = _currents(c, series, duty)
     loss = _loss(unit, series, duty, currents)
     rise = _rise(unit, loss)
@@ -218,8 +237,9 @@ def _currents(c: float, series: int, duty: Duty) -> tuple[Estimate | None, Estim
     if duty.break_rate is None:
         return peak, None, mains
     rate, add = duty.break_rate, (mains or 0.0) ** 2
+    mean = 1.0 if duty.firing_rms is None else duty.firing_rms / duty.firing_peak
     rms = [
-        sqrt(ring_current_rms(i, x, y, n) ** 2 + add)
+        sqrt(ring_current_rms(mean * i, x, y, n) ** 2 + add)
         for i, x, y, n in (
             (low, f.low, q.low, rate.low),
             (value, f.value, q.value, rate.value),
@@ -282,10 +302,10 @@ def _slope(duty: Duty, share: float) -> Estimate | None:
 
 
 def _bleeder(unit: FilmUnit, series: int, duty: Duty, share: float, fitted: float | None) -> Bleeder | None:
-    peak = duty.highest_peak
+    peak = duty.charged_peak
     if peak is None or not peak > 0:
         return None
-    running = peak if duty.firing_peak is None else duty.firing_peak
+    running = peak if duty.highest_running is None else duty.highest_running
     rms = max(running / sqrt(2), duty.mains_rms or 0.0) * share
     return bleeder_for(unit.capacitance.value, series, peak, peak * share, rms, fitted=fitted)
 
@@ -309,8 +329,8 @@ def judge(value: float, limit: Estimate) -> Verdict:
 
 def _checks(s: StringFigures, duty: Duty) -> Sequence[Check]:
     unit, found = s.unit, []
-    for volts, what in ((s.firing_each, "volts of a unit at the gap's setting"),
-                        (s.missing_each, "volts of a unit with the gap missing")):  # fmt: skip
+    running = "volts of a unit at the gap's setting" if duty.running_peak is None else RUNNING
+    for volts, what in ((s.firing_each, running), (s.missing_each, "volts of a unit with the gap missing")):
         if volts is not None and s.rated_each is not None:
             found.append(
                 Check(what, volts, s.rated_each.value, "V", _voltage_verdict(volts, s), s.rated_each.mark,
@@ -318,6 +338,8 @@ def _checks(s: StringFigures, duty: Duty) -> Sequence[Check]:
             )  # fmt: skip
     if s.missing_each is None:
         found.append(Check("volts of a unit with the gap missing", 0.0, 0.0, "V", "not known", "pencil", ""))
+    if s.firing_each is None:
+        found.append(Check(RUNNING, 0.0, 0.0, "V", "not known", "pencil", ""))
     if s.dv_dt is not None and unit.dv_dt is not None:
         verdict = judge(s.dv_dt.value, unit.dv_dt)
         found.append(Check("voltage slope", s.dv_dt.value, unit.dv_dt.value, "V/s", verdict, unit.dv_dt.mark,

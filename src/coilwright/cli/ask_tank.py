@@ -20,7 +20,17 @@ QUESTIONS: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "tank": (("voltage", "current"), ("gap_voltage", "capacitance", "mains", "frequency")),
     "gap": (
         ("form",),
-        ("diameter", "spacing", "voltage", "segments", "temperature", "pressure", "altitude", "humidity"),
+        (
+            "diameter",
+            "spacing",
+            "voltage",
+            "segments",
+            "earthed_end",
+            "temperature",
+            "pressure",
+            "altitude",
+            "humidity",
+        ),
     ),
     "string": (("capacitance", "rated", "voltage"), ("want", "count", "dielectric", "frequency")),
     "plates": (("dielectric", "voltage"), ("thickness", "form", "area", "count", "want", "frequency")),
@@ -63,6 +73,7 @@ def tank_options(command: Callable[..., Any]) -> Callable[..., Any]:
         click.option("--diameter", metavar="L", help="gap: of the electrodes."),
         click.option("--spacing", metavar="L", help="gap: of each segment; instead of --voltage."),
         click.option("--segments", metavar="N", type=click.IntRange(1, 60), help="gap: in series (default 1)."),
+        click.option("--earthed-end", is_flag=True, help="gap: one end is at earth (default: an earthed midpoint)."),
         click.option("--temperature", metavar="T", help='gap: of the air, as in "20 degC".'),
         click.option("--pressure", metavar="P", help='gap: of the air, as in "990 hPa".'),
         click.option("--altitude", metavar="L", help="gap: instead of --pressure."),
@@ -150,6 +161,7 @@ def _gap(o: Mapping[str, Any]) -> TankAnswered:
         spacing=o.get("spacing"),
         voltage_peak=o.get("voltage"),
         segments=o.get("segments", 1),
+        earthed=o.get("earthed_end", False),
         **air,
     )
 

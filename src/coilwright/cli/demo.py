@@ -38,19 +38,21 @@ def demo(folder: str, *, as_json: bool) -> int:
         parts = shelf(design)
         ranked = plan(design, shelf=parts, progress=part_of(report, 0.1, 0.4))
         chosen = supply(design, shelf=parts, progress=part_of(report, 0.42, 0.85))
-        report(0.85, "polarity, slips, gates")
+        report(0.85, "polarity, slips, gates, tank")
         sheets = proofs(design, parts, chosen)
         sheet = sheets.polarity
         # the supply's own tag of its polarity already carries what the sheet shows
         test = _of_the_test(sheet.tags) if sheet is not None else ()
         wrong = sheets.slips.tags if sheets.slips is not None else ()
-        tags = hazards(design, chosen.tags, ranked.tags, parts.tags, test, wrong)
+        made = sheets.tank.tags if sheets.tank is not None else ()
+        tags = hazards(design, chosen.tags, ranked.tags, parts.tags, made, test, wrong)
         report(0.95, "book")
         write_pages(design, parts, ranked, chosen, book, "a4", tags, sheets)
     if as_json:
         from coilwright.report.json_common import finished, head
         from coilwright.report.json_polarity import polarity_document
         from coilwright.report.json_results import plan_document, shelf_document, supply_document
+        from coilwright.report.json_tank_short import tank_short
 
         document = {
             **head("demo"),
@@ -63,6 +65,7 @@ def demo(folder: str, *, as_json: bool) -> int:
             "plan": plan_document(design, ranked),
             "polarity": polarity_document(design, sheet) if sheet is not None else None,
             "supply": supply_document(design, chosen),
+            "tank": tank_short(sheets.tank) if sheets.tank is not None else None,
         }
         write_document(finished(document, tags))
         return DONE
@@ -71,6 +74,7 @@ def demo(folder: str, *, as_json: bool) -> int:
     from coilwright.report.console_polarity import print_polarity
     from coilwright.report.console_shelf import print_shelf
     from coilwright.report.console_supply import print_supply
+    from coilwright.report.console_tank_short import print_tank_short
 
     screen = console()
     print_tags(screen, tags)
@@ -80,6 +84,8 @@ def demo(folder: str, *, as_json: bool) -> int:
     if sheet is not None:
         print_polarity(screen, sheet, tags=False)
     print_supply(screen, chosen, tags=False, short=True)
+    if sheets.tank is not None:
+        print_tank_short(screen, sheets.tank)
     click.echo(f"{'wrote' if fresh else 'used'} {path}")
     click.echo(f"wrote {book}")
     click.echo(f"{WRONG_ON_PURPOSE}\n{time.monotonic() - began:.1f} s")

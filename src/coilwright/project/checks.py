@@ -17,12 +17,16 @@ from coilwright.project.checks_tank import check_tank
 from coilwright.project.convert import read_built
 from coilwright.project.fields import RefusalError, nearest, one_of
 from coilwright.project.schema_machine import READINGS
-from coilwright.units import UnitError, parse, quote
+from coilwright.units import UnitError, parse, parse_with_tolerance, quote, show
 
 Data = Mapping[str, Any]
 
 #: Sections whose ids share one list of names.
 ID_SECTIONS = ("instrument", "transformer", "choke", "capacitor", "resistor", "variable", "wire", "former", "top")
+#: Least volts from line to line of any supply with two lines [V rms]: 200 V less a tenth (common practice, no source).
+LEAST_BETWEEN_LINES = 180.0
+#: Site with two lines: its usual volts, those of line to neutral over them, its name with an article.
+TWO_LINES = {"split phase": ("240 V", 0.5, "a split-phase"), "two phases": ("208 V", 3**-0.5, "a two-phase")}
 PART_SECTIONS = ("transformer", "choke", "capacitor", "resistor", "variable")
 
 
@@ -86,6 +90,7 @@ def check_file(data: Data) -> Findings:
     _instruments(data, findings)
     _alternatives(data, findings)
     _goal(data, findings)
+    _two_lines(data, findings)
     for found in (*check_rotor(section(data, "gap")), *check_tank(data)):
         findings.found.append(Finding(*found))
     _built_readings(data, findings)
@@ -323,6 +328,31 @@ def _goal(data: Data, findings: Findings) -> None:
                 f"found {quote(window[0])} to {quote(window[1])}, expected the lower one first",
                 "Swap them, or widen the window.",
             )
+
+
+def _two_lines(data: Data, findings: Findings) -> None:
+    """Report a site of two lines whose mains are those of one socket: they count from line to line, and would be
+    halved.
+    """
+    site = section(data, "site")
+    system = site.get("system")
+    if system not in TWO_LINES or "mains" not in site:
+        return
+    stated = site["mains"]
+    try:
+        volts, _ = parse_with_tolerance(stated.get("value") if isinstance(stated, dict) else stated, "voltage")
+    except UnitError:
+        return
+    usual, share, lead = TWO_LINES[system]
+    if volts < LEAST_BETWEEN_LINES:
+        each = show(share * volts, "voltage")
+        findings.error(
+            "site.mains",
+            f'found {quote(stated)} with system = "{system}": that is from line to line, {each} from line to neutral; '
+            f"expected {show(LEAST_BETWEEN_LINES, 'voltage', trim=True)} or more",
+            f'Write mains = "{usual}" for {lead} site, or system = "line and neutral" for a socket of '
+            f"{show(volts, 'voltage', trim=True)}.",
+        )
 
 
 def _built_readings(data: Data, findings: Findings) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from coilwright.capacitors.dielectrics import DIELECTRICS, dielectric_of, find
+from coilwright.capacitors.dielectrics import DIELECTRICS, MATERIALS, UNKNOWN, dielectric_of, find
 from coilwright.errors import ModelRangeError
 from coilwright.project.fields import nearest
 from coilwright.units import UnitError, parse_with_tolerance, quote, show
@@ -20,6 +20,10 @@ MOST_SPACING, MOST_PEAK = 0.1, 300e3
 LEAST_PEAK = 500.0
 #: A tank smaller than this is no more than what windings, leads and electrodes have by themselves [F] (our rule).
 LEAST_TANK = 100e-12
+#: Words on a capacitor that say that nobody knows its dielectric.
+NOT_STATED = ("", "unknown", "not stated")
+#: Dielectrics of the capacitors that are sold.
+NAMES = tuple(m.name for m in MATERIALS if m.words)
 ROTARY = ("synchronous rotary", "asynchronous rotary")
 
 #: Where, what, the way out, and whether the file can be used all the same.
@@ -36,7 +40,8 @@ def check_tank(data: Mapping[str, Any]) -> Iterator[Found]:
     segments, kind = gap.get("segments"), gap.get("kind")
     count = segments if isinstance(segments, int) and segments > 0 else 2 if kind in ROTARY else 1
     yield from _spacing("gap.spacing", gap.get("spacing"), count)
-    yield from _setting("gap.voltage", gap.get("voltage"))
+    yield from _setting("gap.voltage", gap.get("voltage"), count)
+    yield from _dielectrics(data)
     safety = _table(data, "protection").get("safety_gap")
     if isinstance(safety, Mapping):
         yield from _setting("protection.safety_gap.voltage", safety.get("voltage"))
@@ -95,6 +100,22 @@ def _string(data: Mapping[str, Any], strings: Mapping[str, Any]) -> Iterator[Fou
         )
 
 
+def _dielectrics(data: Mapping[str, Any]) -> Iterator[Found]:
+    """Yield the dielectric of each capacitor on the shelf that names none we know: it counts as not stated."""
+    listed = data.get("capacitor")
+    for k, part in enumerate(listed if isinstance(listed, list) else []):
+        words = part.get("dielectric") if isinstance(part, Mapping) else None
+        if not isinstance(words, str) or words.strip().lower() in NOT_STATED or dielectric_of(words) is not UNKNOWN:
+            continue
+        near = nearest(words, NAMES)
+        yield (
+            f"capacitor[{k}].dielectric",
+            f"no dielectric is called {quote(words)}: its loss and what else hangs on it count as not stated",
+            (f'Did you mean "{near}"? ' if near else "") + f'Known: {", ".join(NAMES)}; "unknown" where it is.',
+            True,
+        )
+
+
 def _plates(plates: Mapping[str, Any]) -> Iterator[Found]:
     name = plates.get("dielectric")
     if not isinstance(name, str) or not name.strip():
@@ -144,14 +165,16 @@ def _segments(gap: Mapping[str, Any]) -> Iterator[Found]:
         )
 
 
-def _setting(where: str, found: object) -> Iterator[Found]:
-    value = _read(found, "voltage")
-    if value is not None and not LEAST_PEAK <= value <= MOST_PEAK:
-        low, high = (show(v, "voltage", trim=True) for v in (LEAST_PEAK, MOST_PEAK))
-        why = ": below 327 V air breaks down at no spacing" if value < LEAST_PEAK else ""
+def _setting(where: str, found: object, count: int = 1) -> Iterator[Found]:
+    """Yield a setting across ``count`` gaps in series that none of them gives: each takes its share of the volts."""
+    value, least = _read(found, "voltage"), LEAST_PEAK * count
+    if value is not None and not least <= value <= MOST_PEAK:
+        low, high, each = (show(v, "voltage", trim=True) for v in (least, MOST_PEAK, value / count))
+        several = f" across {count} gaps, {each} each" if count > 1 else ""
+        why = ": below 327 V air breaks down at no spacing" if value < least else ""
         yield (
             where,
-            f"found {quote(found)}, expected {low} to {high} peak{why}",
+            f"found {quote(found)}{several}, expected {low} to {high} peak{why}",
             "Write the peak volts at which it fires, and check the prefix.",
             False,
         )

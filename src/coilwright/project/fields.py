@@ -93,9 +93,10 @@ class Unit(Field):
     sign: Sign = "positive"
     largest: float | None = None
     smallest: float | None = None
+    example: str | None = None  # of a size that fits the key; None: the dimension's own
 
     def read(self, found: object) -> Quantity:
-        value, tolerance = parse_with_tolerance(found, self.dimension, self.sign)
+        value, tolerance = parse_with_tolerance(found, self.dimension, self.sign, self.example)
         if self.largest is not None and value > self.largest:
             raise RefusalError(f"found {quote(found)}, expected {self._range()}", "Check the number and the prefix.")
         if self.smallest is not None and value < self.smallest:
@@ -116,7 +117,7 @@ class Unit(Field):
             "type": "string",
             "pattern": rf"^\s*{number}\s*({units})\s*((±|\+-|\+/-).+)?$",
             "description": f"{dim.phrase} with its unit",
-            "examples": [dim.example],
+            "examples": [self.example or dim.example],
         }
 
 
@@ -150,7 +151,8 @@ class Measurable(Unit):
             if key not in known:
                 raise unknown_key(key, known)
         if "value" not in found:
-            raise RefusalError("the key value is missing", f'Add value = "{find_dimension(self.dimension).example}".')
+            example = self.example or find_dimension(self.dimension).example
+            raise RefusalError("the key value is missing", f'Add value = "{example}".')
         return Stamped(
             super().read(found["value"]),
             None if "instrument" not in found else Text(80).read(found["instrument"]),

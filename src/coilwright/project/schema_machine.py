@@ -57,6 +57,10 @@ READINGS = {
 }
 
 Turns = Annotated[float, Number(0, 1e5, above=True)]
+SAFETY_GAP = Unit("length", example="0.6 mm")
+Spacing = Annotated[Quantity, Unit("length", example="0.7 mm")]
+Thickness = Annotated[Quantity, Unit("length", example="3 mm")]
+Rod = Annotated[Quantity, Unit("length", example="8 mm")]
 
 
 class SafetyGap(Field):
@@ -65,7 +69,7 @@ class SafetyGap(Field):
     def read(self, found: object) -> tuple[Quantity | None, Quantity | None]:
         """Return spacing and voltage."""
         if not isinstance(found, dict):
-            return Unit("length").read(found), None
+            return SAFETY_GAP.read(found), None
         for key in found:
             if key != "voltage":
                 raise unknown_key(str(key), ["voltage"])
@@ -83,7 +87,7 @@ class SafetyGap(Field):
             "required": ["voltage"],
             "additionalProperties": False,
         }
-        return {"anyOf": [Unit("length").json(), table]}
+        return {"anyOf": [SAFETY_GAP.json(), table]}
 
 
 class Places(Field):
@@ -127,7 +131,7 @@ class StringsSpec(Table):
 class PlatesSpec(Table):
     form: Annotated[str, Choice("flat", "rolled", "cylinder")]
     dielectric: Name
-    thickness: Length
+    thickness: Thickness
     area: Annotated[Quantity, Unit("area")]
     count: Count
 
@@ -140,26 +144,26 @@ class TankSpec(Table):
 
 class ElectrodeSpec(Table):
     form: Annotated[str, Choice("rod", "sphere", "tube", "plate")]
-    diameter: Length
+    diameter: Rod
 
 
 class DiscSpec(Table):
     material: Annotated[str, Choice("glass-epoxy", "phenolic", "aluminium", "steel", "polycarbonate", "acrylic")]
     diameter: Length
-    thickness: Length
-    bore: Length | None = None
+    thickness: Thickness
+    bore: Rod | None = None
 
 
 class ShieldSpec(Table):
     material: Annotated[str, Choice("steel", "aluminium", "polycarbonate", "acrylic")]
-    thickness: Length
+    thickness: Thickness
     all_round: YesNo | None = None
 
 
 class GapSpec(Table):
     kind: Annotated[str, Choice("static", "segmented", "synchronous rotary", "asynchronous rotary")]
     electrode: ElectrodeSpec | None = None
-    spacing: Length | None = None
+    spacing: Spacing | None = None
     voltage: Voltage | None = None
     segments: Annotated[int, Whole(1, 1000)] | None = None
     speed: Annotated[Quantity, Unit("speed")] | None = None
@@ -172,7 +176,7 @@ class GapSpec(Table):
         Annotated[str, Choice("copper", "brass", "tungsten", "tungsten-copper", "stainless", "carbon")] | None
     ) = None
     disc: DiscSpec | None = None
-    bolt: Length | None = None
+    bolt: Rod | None = None
     shield: ShieldSpec | None = None
     motor_speed_max: Annotated[Quantity, Unit("speed")] | None = None
 

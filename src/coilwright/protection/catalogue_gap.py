@@ -18,4 +18,17 @@ GAP: tuple[Rule, ...] = (
         "test at 1.2 x unattended, behind a wall, with nobody in the room and the high voltage off and earthed.",
         "ISO 21940 (balance) and EN 12413 (tip speed), from memory; factor 4: design rule",
     ),
+    Rule(
+        "main-gap-too-wide",
+        "CAUTION",
+        False,
+        "the upper end of what the main gap fires at, above a rating as it stands across the output",
+        "The main gap is set above what windings or tank are rated for.",
+        "The safety gap fires in its place, again and again; it is made for the odd miss, it wears and drifts, and "
+        "behind it nothing else holds the volts.",
+        "below every rating, as volts across the output",
+        "Narrow the main gap until it fires below the largest setting, its scatter counted; leave the safety gap where "
+        "it is.",
+        "common practice, no source; model",
+    ),
 )

@@ -234,6 +234,21 @@ PEOPLE: tuple[Rule, ...] = (
         "IEC 60364-1 and NEC 250, from memory",
     ),
     Rule(
+        "earthing-tt-it",
+        "CAUTION",
+        False,
+        "earthing of the site stated as TT or IT",
+        "Here a fault to a core does not blow the breaker.",
+        "TT: the earth rod's ohms hold the fault's current far below what trips a breaker; only a residual-current "
+        "device cuts it. IT: a first fault trips nothing and shows nothing, the other pole rises to full volts against "
+        "earth, and a second fault is a short from core to core.",
+        "ohms of the earth x what trips (TT) or x the first fault's current (IT): at most 50 V",
+        "TT: residual-current device of 30 mA or less ahead of the set, its earth measured by an electrician. IT: "
+        "insulation monitor, both poles switched and both with breakers, all cores bonded together and to one earth; "
+        "no pole of it is a neutral.",
+        "IEC 60364-4-41 cl. 411.5.3 and 411.6.2, from memory",
+    ),
+    Rule(
         "contactor-weld",
         "CAUTION",
         False,

@@ -9,7 +9,8 @@ TANK: tuple[Rule, ...] = (
         "tank-overvolt-gap-missing",
         "STOP",
         False,
-        "the peak with the gap missing above a rating, and no safety gap set below that rating; or no rating stated",
+        "the highest peak with the gap missing, over the tank's tolerance and with its band, above a rating, and no "
+        "safety gap that fires below that rating with all of its band; or no rating known",
         "If the gap misses, the terminals go far above the open voltage.",
         "The ballast rings with the tank, on a harmonic too, far below the mains resonance: a phasor shows nothing "
         "of it.",
@@ -23,7 +24,7 @@ TANK: tuple[Rule, ...] = (
         "safety-gap-missing",
         "STOP",
         False,
-        "a tank without a safety gap, or with one set outside its window",
+        "a tank without a safety gap, or with one whose band reaches outside its window",
         "Nothing protects winding and capacitor when the gap misses.",
         "The tank rings up within a few half-cycles.",
         "per leg: above 1.05 x open peak to earth, below the weakest rating",
@@ -36,7 +37,8 @@ TANK: tuple[Rule, ...] = (
         "stored-energy-tank",
         "STOP",
         True,
-        "charge or energy of the tank, or of a capacitor on a high winding, at its highest peak above a limit",
+        "charge or energy of the tank, or of a capacitor on a high winding, at its highest peak above a limit, or not "
+        "known",
         "A charged tank or capacitor can kill or maim by itself.",
         "C V^2 / 2 at the peak with the gap missing, not at the gap's setting.",
         "45 uC from 450 V to 15 kV, 350 mJ above, 0.1 uF below; 0.25 J startle; 10 J contact; 1 J from 100 V, 0.25 "
@@ -53,7 +55,7 @@ TANK: tuple[Rule, ...] = (
         "With the winding connected the charge drains through it in milliseconds; the killing case is the broken "
         "lead, or the "
         "capacitor taken out.",
-        "to 50 V in 60 s up to 600 V, in 300 s above; to 34 V in 1 s at plug pins",
+        "a string as a whole to 50 V in 60 s up to 600 V, in 300 s above; to 34 V in 1 s at plug pins",
         "Bleeder rated for the volts (several resistors in series) on each unit.",
         "NEC 460.6 (60 s), seen; NEC 460.28 (300 s), IEC 60335-1 cl. 22.5 and IEC 61048, from memory",
     ),
@@ -78,5 +80,18 @@ TANK: tuple[Rule, ...] = (
         "-",
         "Box, no people in line, fire blanket.",
         "common practice, no source",
+    ),
+    Rule(
+        "tank-unfit-capacitor",
+        "STOP",
+        False,
+        "a tank of capacitors that lose capacitance with the volts, heat up at the ring, stand one polarity only, or "
+        "are made for mains alone",
+        "These capacitors are none for a tank.",
+        "Heat of the loss cracks or bursts them, and a tank that has lost capacitance may ring higher with its gap "
+        "missing than any figure here says.",
+        "loss tangent up to 0.005 at the ring, and the capacitance that is stated at all volts",
+        "Take polypropylene, polystyrene, PTFE, mica or class 1 ceramic, rated for pulses.",
+        "loss limit: design rule; losses from handbooks, from memory",
     ),
 )

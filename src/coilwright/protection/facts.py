@@ -399,8 +399,10 @@ class SupplyFacts:
 
 @dataclass(frozen=True)
 class Rating:
-    """Peak volts with the gap missing at one rating [V peak]. ``across`` counts between the ends, else from one end to
-    earth. ``worst_limit`` is the same with the parts of a string sharing unequally, None where nothing is shared.
+    """Highest peak with the gap missing at one rating [V peak]. ``across`` counts between the ends, else from one end
+    to earth. ``worst_limit`` is the limit with the parts of a string sharing unequally, None where nothing is shared.
+    ``usual`` is the peak with the tank and the parts as stated, None where ``peak`` is no other. A ``limit`` of 0: no
+    rating is known.
     """
 
     where: str
@@ -409,18 +411,20 @@ class Rating:
     mark: Mark
     across: bool = False
     worst_limit: float | None = None
+    usual: float | None = None
 
 
 @dataclass(frozen=True)
 class TankUnit:
     """One capacitor of the tank or of a filter, its own bleeder [ohm] and the highest peak across it [V], None where
-    that is not known.
+    that is not known. ``series`` such units make the string that must be drained as a whole.
     """
 
     where: str
     capacitance: float
     peak: float | None
     bleeder: float | None = None
+    series: int = 1
 
 
 @dataclass(frozen=True)
@@ -429,8 +433,12 @@ class TankFacts:
 
     ``peak`` [V] is the highest across the whole tank of every steady state, None where not known. ``open_peak`` [V] is
     the highest of the open supply, one end to earth. ``safety_gap`` [V peak] is per leg to earth, None where there is
-    none. ``unrated`` names capacitors of the tank whose rating the file does not state. ``field`` [V/m peak] is that of
-    home-built plates. ``legs`` counts the output ends off earth, each with a safety gap of its own.
+    none; ``safety_gap_high`` is the upper end of its band, None where it is exact. ``main_gap`` [V peak across] is the
+    upper end of what the main gap fires at, None where that is not known, and ``end_share`` the largest share of the
+    volts across that one end takes to earth. ``capacitance_band`` [F] is what the ratings' peaks were sought over.
+    ``unfit`` is the capacitor that the tank is made of and why it is none for it. ``unrated`` names capacitors of the
+    tank whose rating the file does not state. ``field`` [V/m peak] is that of home-built plates. ``legs`` counts the
+    output ends off earth, each with a safety gap of its own.
     """
 
     capacitance: float
@@ -445,5 +453,10 @@ class TankFacts:
     field: float | None = None
     legs: int = 2
     air: Air = STANDARD_AIR
+    safety_gap_high: float | None = None
+    main_gap: float | None = None
+    end_share: float | None = None
+    capacitance_band: tuple[float, float] | None = None
+    unfit: tuple[str, str] | None = None
     states: tuple[float, ...] = ()
     unconverged: tuple[str, ...] = ()

@@ -11,7 +11,7 @@ class ChainFacts:
 
     ``fuse`` is as written, ``fuse_current`` its rated current [A]; ``mains_current`` the largest steady one with every
     correction capacitor failed open [A rms], ``breaker_current`` the breaker's rated one. ``interlock`` None: not
-    stated.
+    stated. ``filter_time`` is resistance times capacitance of the filter [s].
     """
 
     gap: bool
@@ -21,3 +21,4 @@ class ChainFacts:
     fuse_current: float | None = None
     mains_current: float | None = None
     breaker_current: float | None = None
+    filter_time: float | None = None

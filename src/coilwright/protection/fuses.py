@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import isfinite, sqrt
 
-from coilwright.model.preferred import R10, preferred_above
+from coilwright.model.preferred import E12, R10, preferred_above
 from coilwright.model.site import Breaker
 from coilwright.protection.breaker import ENVELOPE, MAGNETIC_BAND
 
@@ -60,11 +60,12 @@ class FuseVerdict:
 class SoftStart:
     """A resistor (or a cold thermistor of that value) bridged by a relay after ``delay`` [s].
 
-    ``peak_limit`` [A] is the lower edge of the breaker's magnetic band as a peak; ``first_peak`` [A] what the resistor
-    lets through at the worst; ``energy`` [J] what it takes until the relay bridges it, ``held`` [W] what it burns when
-    the relay does not.
+    ``least`` [ohm] just keeps the first peak at ``peak_limit`` [A], the lower edge of the breaker's magnetic band as a
+    peak; ``resistance`` is the next that is sold. ``first_peak`` [A] is what that lets through at the worst; ``energy``
+    [J] the most it takes until the relay bridges it, ``held`` [W] what it burns when the relay does not.
     """
 
+    least: float
     resistance: float
     first_peak: float
     peak_limit: float
@@ -154,7 +155,11 @@ def judge(fuse: Fuse, current: float, breaker: Breaker, inrush_peak: float | Non
 
 
 def advised_fuse(current: float, breaker: Breaker) -> Fuse | None:
-    """Return the next time-lag fuse that holds ``current`` [A rms], None where that is above the breaker."""
+    """Return the next time-lag fuse that holds ``current`` [A rms], None where that is above the breaker.
+
+    ``current`` is the upper end of the band of the largest steady current: a fuse for its middle opens on every second
+    set. The breaker stands for the wiring, which it protects.
+    """
     if not (isfinite(current) and current > 0):
         raise ValueError(f"current must be a positive number: got {current}")
     rated = preferred_above(current, R10)
@@ -164,29 +169,33 @@ def advised_fuse(current: float, breaker: Breaker) -> Fuse | None:
 def soft_start(
     mains_voltage: float, breaker: Breaker, current: float, frequency: float, delay: float = RELAY_DELAY
 ) -> SoftStart:
-    """Return the resistor that keeps the first peak below the breaker's magnetic band.
+    """Return the resistor that keeps the first peak below the breaker's magnetic band, of the E12 series.
 
     Parameters
     ----------
     mains_voltage : float, [V rms] current : float, [A rms]
-        Nominal mains; largest steady mains current of the set.
+        Nominal mains; largest steady mains current of the set, the upper end of its band.
     delay : float, [s]
         Until the relay bridges the resistor.
 
     Notes
     -----
-    The iron is taken as fully saturated (no inductance, no other resistance) at the crest of mains + 10 %: R =
-    1.1 sqrt2 V / I_limit. Energy: the steady current for the whole delay and, on top, one half cycle at the peak limit
-    for the flux to settle, R (I^2 t + I_limit^2 T / 4): a bound where the flux settles in a few cycles (assumption).
-    An unknown curve is taken as the quickest there is.
+    The iron is taken as fully saturated (no inductance, no other resistance) at the crest of mains + 10 %: R >=
+    1.1 sqrt2 V / I_limit. Energy, an upper bound: one half cycle of those whole volts across R, which iron and empty
+    correction capacitors cannot exceed, and the steady current (output shorted, correction failed open) for the whole
+    delay: V^2 T / 4 R + R I^2 t, V the crest. A bound where the flux settles in a few cycles (assumption). An unknown
+    curve is taken as the quickest there is.
     """
     if not (mains_voltage > 0 and current >= 0 and frequency > 0 and delay > 0):
         raise ValueError(f"volts, frequency, delay must be positive: got {mains_voltage} V, {frequency} Hz, {delay} s")
     low = MAGNETIC_BAND.get(breaker.curve or "", ENVELOPE)[0] * breaker.rated_current
     limit = sqrt(2) * low
-    resistance = MAINS_TOLERANCE * sqrt(2) * mains_voltage / limit
-    energy = resistance * (current**2 * delay + limit**2 / (4 * frequency))
-    return SoftStart(resistance, limit, limit, delay, energy, current**2 * resistance)
+    crest = MAINS_TOLERANCE * sqrt(2) * mains_voltage
+    least = crest / limit
+    resistance = preferred_above(least, E12)
+    first = crest / resistance
+    energy = resistance * (current**2 * delay + first**2 / (4 * frequency))
+    return SoftStart(least, resistance, first, limit, delay, energy, current**2 * resistance)
 
 
 __all__ = [

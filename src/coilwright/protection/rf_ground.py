@@ -1,7 +1,8 @@
 """The radio-frequency ground of the coil: what a strap to a rod of its own does to the volts on it.
 
 Whether and how that rod is bonded to the earth of the installation is decided by the code of the place. The protective
-conductor of cores and cases is another thing: it is never lifted, never replaced by the rod, never thinned.
+conductor of cores and cases is another thing: it is never lifted, never replaced by the rod, never thinned. Safety gaps
+and filter end on it and not on the rod: their currents come from the supply and go back to its cores.
 """
 
 from __future__ import annotations
@@ -12,6 +13,11 @@ from math import isfinite, log, pi, sqrt
 MU_0 = 4e-7 * pi
 #: Resistivity of copper at 20 degC [ohm m], IEC 60028, from memory.
 COPPER = 1.724e-8
+#: Where the earthed side of the safety gaps and of the filter goes. Source: common practice, no source.
+SAFETY_EARTH = (
+    "Safety gaps and filter capacitors end on the earthed metal of cores and cases (protective conductor), not on the "
+    "coil's radio-frequency rod, unless the local code says otherwise."
+)
 #: Volts on the strap that are pointed out: the touch limit, IEC 60335-1 cl. 8.1.4.
 TOUCH_PEAK = 42.4
 
@@ -75,4 +81,4 @@ def strap(length: float, width: float, frequency: float, rod: float = 0.0) -> St
     return Strap(inductance, resistance, reactance, sqrt(resistance**2 + reactance**2))
 
 
-__all__ = ["Strap", "skin_depth", "strap", "strap_inductance", "wire_inductance"]
+__all__ = ["SAFETY_EARTH", "Strap", "skin_depth", "strap", "strap_inductance", "wire_inductance"]

@@ -31,18 +31,37 @@ FIXED_ABOVE_600_V = (50.0, 300.0)  # V, s: NEC 460.28
 PLUG_PINS = (34.0, 1.0)  # V, s: IEC 60335-1 cl. 22.5
 
 
+def discharge_rule(peak: float, *, at_plug_pins: bool = False) -> tuple[float, float, str]:
+    """Return volts left, seconds allowed and the code that says so, for what is charged to ``peak`` [V] as a whole."""
+    if at_plug_pins:
+        return *PLUG_PINS, "IEC 60335-1 cl. 22.5, from memory"
+    if peak <= NOMINAL_PEAK_EDGE:
+        return *FIXED, "NEC 460.6"
+    return *FIXED_ABOVE_600_V, "NEC 460.28, from memory"
+
+
 def bleeder_tag(
-    where: str, capacitance: float, bleeder: float | None, peak: float | None, *, at_plug_pins: bool = False
+    where: str,
+    capacitance: float,
+    bleeder: float | None,
+    peak: float | None,
+    *,
+    at_plug_pins: bool = False,
+    series: int = 1,
 ) -> Iterator[Tag]:
     """Yield ``bleeder-missing`` for a capacitor [F] at ``peak`` [V] without bleeder [ohm], or with one that takes too
     long. A peak that is not known leaves the time open, never the missing bleeder.
+
+    Of ``series`` such units, each with that bleeder, the whole string must come down to what the code leaves: it falls
+    with the time constant of one unit, from as many times the volts.
     """
     if peak is None:
         if bleeder is None:
             yield raise_tag("bleeder-missing", where, value=f"none on {farads(capacitance)}, peak not known")
         return
-    residual, allowed = PLUG_PINS if at_plug_pins else FIXED if peak <= NOMINAL_PEAK_EDGE else FIXED_ABOVE_600_V
-    limit = f"{volts(residual)} within {seconds(allowed)}"
+    whole = series * peak
+    residual, allowed, _ = discharge_rule(whole, at_plug_pins=at_plug_pins)
+    limit = f"{volts(residual)} within {seconds(allowed)}" + (" across the whole string" if series > 1 else "")
     if bleeder is None:
         yield raise_tag(
             "bleeder-missing",
@@ -52,12 +71,13 @@ def bleeder_tag(
             bound=allowed,
         )
         return
-    needed = drain_time(capacitance, bleeder, peak, residual)
+    needed = drain_time(capacitance, bleeder, whole, residual)
     if needed > allowed:
+        string = f" across {series} in series" if series > 1 else ""
         yield raise_tag(
             "bleeder-missing",
             where,
-            value=f"{ohms(bleeder)} takes {seconds(needed)} from {volts_peak(peak)}",
+            value=f"{ohms(bleeder)} takes {seconds(needed)} from {volts_peak(whole)}{string}",
             limit=limit,
             number=needed,
             bound=allowed,
@@ -75,8 +95,13 @@ def capacitor_tags(facts: SupplyFacts) -> Iterator[Tag]:
             yield from stored_tag(capacitor.id, capacitor.capacitance, capacitor.peak)
 
 
-def stored_tag(where: str, capacitance: float, peak: float) -> Iterator[Tag]:
-    """Yield ``stored-energy-tank`` where a capacitor [F] at ``peak`` [V] passes a limit on charge or energy."""
+def stored_tag(where: str, capacitance: float, peak: float | None) -> Iterator[Tag]:
+    """Yield ``stored-energy-tank`` where a capacitor [F] at ``peak`` [V] passes a limit on charge or energy, or where
+    that peak is not known: what is not known clears nothing.
+    """
+    if peak is None:
+        yield raise_tag("stored-energy-tank", where, value=f"not known: {farads(capacitance)}, peak not known")
+        return
     worst = worst_stored_limit(capacitance, peak)
     if worst is None or not worst.exceeded:
         return

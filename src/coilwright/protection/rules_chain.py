@@ -8,10 +8,13 @@ from coilwright.protection.facts import SiteFacts
 from coilwright.protection.facts_chain import ChainFacts
 from coilwright.protection.raising import raise_tag
 from coilwright.protection.tag import Tag
-from coilwright.protection.wording import amperes, metres
+from coilwright.protection.wording import amperes, metres, seconds
 
 #: So many times the streamer's estimated length is its reach (factor-of-two rule, no source).
 REACH = 2.0
+#: Resistance times capacitance below which a filter holds no step of a gap, which takes some tens of nanoseconds [s]
+#: (our rule).
+LEAST_FILTER_TIME = 100e-9
 ROD_WORDS = {"house": "on the protective earth of the house", "none": "on nothing", None: "not stated"}
 
 
@@ -19,11 +22,26 @@ def chain_tags(facts: ChainFacts) -> tuple[Tag, ...]:
     """Return the tags of filter, interlock and fuse of a set with a gap."""
     if not facts.gap:
         return ()
-    tags = [] if facts.filter else [raise_tag("filter-missing", "supply to gap")]
+    tags = list(_filter(facts))
     if facts.interlock is not True:
         value = "not stated" if facts.interlock is None else "none"
         tags.append(raise_tag("interlock-missing", "guard", value=value))
     return (*tags, *_fuse(facts))
+
+
+def _filter(facts: ChainFacts) -> Iterator[Tag]:
+    """A filter as fast as the gap's own step is none."""
+    if not facts.filter:
+        yield raise_tag("filter-missing", "supply to gap")
+    elif facts.filter_time is not None and facts.filter_time < LEAST_FILTER_TIME:
+        yield raise_tag(
+            "filter-missing",
+            "supply to gap",
+            value=f"R C of {seconds(facts.filter_time)}: too fast to hold a step",
+            limit=f"at least {seconds(LEAST_FILTER_TIME)} (our rule)",
+            number=facts.filter_time,
+            bound=LEAST_FILTER_TIME,
+        )
 
 
 def _fuse(facts: ChainFacts) -> Iterator[Tag]:

@@ -9,11 +9,12 @@ from coilwright.protection.facts import SiteFacts
 from coilwright.protection.raising import raise_tag
 from coilwright.protection.rules_chain import ground_tags
 from coilwright.protection.tag import Tag
-from coilwright.protection.wording import amperes, metres, residual, volts_peak
+from coilwright.protection.wording import amperes, metres, ohms, residual, volts_peak
 
 ALWAYS = ("local-code", "isolate-drain-short", "not-alone", "medical-implant", "animals-children", "storage")
 MEANS_OF_DISCONNECTION = 2
 NOISY_POWER = 100.0  # W in the gap
+FAULT_VOLTS = 50.0  # V rms that a fault may leave on touchable metal: IEC 60364-4-41, from memory
 AUDIENCE_MARGIN = 1.5  # an audience keeps off so many times the ring (common practice, no source)
 
 
@@ -39,7 +40,7 @@ def site_tags(facts: SiteFacts) -> tuple[Tag, ...]:
             tags.append(raise_tag("ozone-nox"))
     if facts.gap and (facts.gap_power is None or facts.gap_power > NOISY_POWER):
         tags.append(raise_tag("noise"))
-    return (*tags, *ground_tags(facts), *_unknown(facts), *_disconnection(facts))
+    return (*tags, *ground_tags(facts), *_unknown(facts), *_earthing(facts), *_disconnection(facts))
 
 
 def rcd_words(leaking: float | None, trip: float | None) -> str:
@@ -98,6 +99,23 @@ def _unknown(facts: SiteFacts) -> Iterator[Tag]:
         open_points.append("direction of the plug unknown" + (" (assumed)" if facts.plug_mark == "pencil" else ""))
     if open_points:
         yield raise_tag("system-unknown", "site", value=", ".join(open_points))
+
+
+def _earthing(facts: SiteFacts) -> Iterator[Tag]:
+    """Tell what an earthing that is stated, and is not TN, leaves to the residual-current device or to nobody."""
+    if facts.earthing == "TT":
+        told = "TT, no residual-current device: nothing trips on a fault to a core"
+        if facts.rcd is not None:
+            told = f"TT: {amperes(facts.rcd)} trips; the earth may have {ohms(FAULT_VOLTS / facts.rcd)} at most"
+        yield raise_tag("earthing-tt-it", "site", value=told, bound=FAULT_VOLTS)
+    elif facts.earthing == "IT":
+        device = "none stated" if facts.rcd is None else f"that of {amperes(facts.rcd)} may not see it"
+        yield raise_tag(
+            "earthing-tt-it",
+            "site",
+            value=f"IT: a first fault trips nothing; residual-current device: {device}; two live poles, no neutral",
+            bound=FAULT_VOLTS,
+        )
 
 
 def _disconnection(facts: SiteFacts) -> Iterator[Tag]:

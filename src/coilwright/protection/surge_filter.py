@@ -178,7 +178,7 @@ def heat(
 
 
 def needs(leg: Leg, resistance: float, capacitance: float, heated: FilterHeat) -> FilterNeeds:
-    """Return the ratings that the parts of one leg need.
+    """Return the ratings that the parts of one leg need; ``heated`` is the most that they may have to take.
 
     The resistor stands twice the leg's highest peak: the tank may swing through to the other sign while the
     capacitor still holds its charge. The capacitor's current is that of the mains and of the bangs, V^2 C / 2 R each.

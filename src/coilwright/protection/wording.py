@@ -36,6 +36,10 @@ def farads(value: float) -> str:
     return show(value, "capacitance")
 
 
+def volts_per_second(value: float) -> str:
+    return show(value, "voltage slope")
+
+
 def coulombs(value: float) -> str:
     return show(value, "charge")
 

@@ -13,13 +13,15 @@ from coilwright.analyses.quick_results import Answered, ChargeAnswer, Correction
 from coilwright.analyses.quick_tank_results import TankAnswered
 from coilwright.protection.energy import StoredLimit
 from coilwright.protection.rules import FIRST
-from coilwright.protection.tag import Tag
+from coilwright.protection.tag import GRADE_ORDER, Tag
 from coilwright.report.console import counts_line, print_block, print_indented, sheet, shown
 from coilwright.report.console_ask_tank import print_tank_answer
 from coilwright.report.console_limiter import print_limiter
 from coilwright.report.json_common import ordered_tags
 from coilwright.report.quantities import quantity
 
+#: Tags that are printed whole although they stop nothing: what is done before a hand goes in.
+WHOLE = ("isolate-drain-short",)
 PENCIL_LINE = "~ is pencil: nothing here was read, and what was not given is assumed. A project file says more."
 
 
@@ -41,28 +43,58 @@ def print_answer(console: Console, question: str, result: Answered | TankAnswere
 
 
 def _print_tags(console: Console, tags: Iterable[Tag]) -> None:
-    """Print every tag as one short paragraph: what it is, its value and limit, what to do; none is left out. The
-    document and a project's own screens say why, and the source.
+    """Print every tag, none is left out. Of what stops, and of what is done before every touch: what it is, its value
+    and limit, what to do. The others in a row, those that always stand in a paragraph of their grade. The document and
+    a project's own screens say why, the way out, the source.
     """
     every = ordered_tags(tags)
     for tag in every:
         if tag.id == FIRST:
-            lines = [f"{tag.grade} {tag.id}: {tag.what} {tag.why} {tag.do}"]
-        else:
-            state = "standing" if tag.standing else "open" if tag.answered is None or tag.blocks else "answered"
-            where = f" at {tag.where}" if tag.where else ""
-            numbers = [f"value {tag.value}"] if tag.value is not None else []
-            numbers += [f"limit {tag.limit}"] if tag.limit != "-" else []
-            amount = f" {'; '.join(numbers)}." if numbers else ""
-            lines = [f"{tag.grade} {tag.id}{where} ({state}): {tag.what}{amount[:2].upper()}{amount[2:]} Do: {tag.do}"]
-            if tag.answered is not None:
-                lines.append(f"answered: {tag.answered}" + (" (the STOP stays open)" if tag.blocks else ""))
-        for line in lines:
-            print_indented(console, [line], 0)
+            print_indented(console, [f"{tag.grade} {tag.id}: {tag.what} {tag.why} {tag.do}"], 0)
+    for grade in GRADE_ORDER:
+        mine = [t for t in every if t.grade == grade and t.id != FIRST]
+        short = [t for t in mine if not t.blocks and t.id not in WHOLE]
+        for tag in mine:
+            if tag not in short:
+                print_indented(console, _whole(tag), 0)
+        for tag in short:
+            if not tag.standing:
+                print_indented(console, [f"{grade} {tag.id}{_place(tag)} (open): {_value(tag) or tag.what}"], 0)
+        rows = [_row(t, again=any(x.id == t.id for x in short[:k])) for k, t in enumerate(short) if t.standing]
+        if rows:
+            print_indented(console, [f"{grade} (standing): {' / '.join(rows)}"], 0)
     opened = list(dict.fromkeys(tag.id for tag in every if tag.blocks))
-    lines = [f"{counts_line(every)}   why, and each source: --json"]
+    lines = [f"{counts_line(every)}   more: --json"]
     print_indented(console, [*lines, *([f"open STOP: {', '.join(opened)}"] if opened else [])], 0)
     console.print()
+
+
+def _place(tag: Tag) -> str:
+    return f" at {tag.where}" if tag.where else ""
+
+
+def _value(tag: Tag) -> str:
+    """Return the value as a sentence, "" where it says no more than that something is not there."""
+    told = tag.value if tag.value not in {None, "none", "not stated"} else None
+    return "" if told is None else f"{told[:1].upper()}{told[1:]}."
+
+
+def _whole(tag: Tag) -> list[str]:
+    state = "standing" if tag.standing else "open" if tag.answered is None or tag.blocks else "answered"
+    numbers = [f"value {tag.value}"] if tag.value is not None else []
+    numbers += [f"limit {tag.limit}"] if tag.limit != "-" else []
+    amount = f" {'; '.join(numbers)}." if numbers else ""
+    lines = [f"{tag.grade} {tag.id}{_place(tag)} ({state}): {tag.what}{amount[:2].upper()}{amount[2:]} Do: {tag.do}"]
+    if tag.answered is not None:
+        lines.append(f"answered: {tag.answered}" + (" (the STOP stays open)" if tag.blocks else ""))
+    return lines
+
+
+def _row(tag: Tag, *, again: bool) -> str:
+    """Return what always stands, with its numbers where they are of this design."""
+    words = [] if again else [tag.what]
+    words += [_value(tag)] if again or tag.number is not None or tag.bound is not None else []
+    return f"{tag.id}{_place(tag)}: {' '.join(w for w in words if w)}"
 
 
 def _pencil(value: float | None, unit: str) -> str:

@@ -6,15 +6,25 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from coilwright.analyses.tank_results import FilterResult, ProtectionResult, SafetyGapResult, StoredRow, TankResult
+from coilwright.analyses.tank_results import (
+    BleederResult,
+    FilterResult,
+    FuseResult,
+    ProtectionResult,
+    SafetyGapResult,
+    StoredRow,
+    TankResult,
+)
 from coilwright.model.known import Mark
 from coilwright.report.console import estimated, marked, print_block, print_indented, sheet
 from coilwright.report.quantities import quantity
 
 #: Said below the table of charges, in every medium.
 HELD = (
-    "The volts are the highest there can be, the gap missing. Times are those of the bleeder; where there is none the "
-    "charge stays for days."
+    "The volts are the highest there can be, the gap missing and no safety gap counted on. Times are those of the "
+    "bleeder until 50 V are left across the whole of what a hand can reach (NEC 460.6; 460.28 above 600 V, from "
+    "memory), at the pins of a plug 34 V (IEC 60335-1 cl. 22.5, from memory); where there is no bleeder the charge "
+    "stays for days."
 )
 
 
@@ -72,6 +82,31 @@ def drain_words(row: StoredRow) -> str:
     return f"{quantity(row.discharge_time, 's')} to {quantity(row.residual, 'V')}"
 
 
+def made_of(b: BleederResult) -> str:
+    """Return what a bleeder is made of: resistors that are sold; of a fitted one how many at least, and their volts."""
+    if b.fitted is None:
+        return f"{b.resistors_in_series} x {quantity(b.resistor_each, 'ohm')}"
+    return f"{b.resistors_in_series} or more, at least {quantity(b.voltage_each_peak, 'V')} each"
+
+
+def holding_words(f: FuseResult) -> str:
+    """Return whether the fuse of the project holds the largest steady current, "" where there is none."""
+    if f.holds is None:
+        return ""
+    if not f.holds:
+        return "DOES NOT HOLD the largest steady current"
+    return "holds the largest steady current" + (", NOT the upper end of its band" if f.holds_band is False else "")
+
+
+def soft_start_label(f: FuseResult) -> str:
+    """Return what the resistor of a soft start is there for."""
+    return {
+        True: "soft start, needed for the breaker",
+        False: "soft start, only if the breaker trips all the same",
+        None: "soft start, may be needed",
+    }[f.soft_start_needed]
+
+
 def _stored(p: ProtectionResult) -> Table:
     table = sheet(
         "What can be held when the plug is out", "", "volts peak", "energy", "charge", "drains in", right=(1, 2, 3)
@@ -119,7 +154,7 @@ def _filter(f: FilterResult) -> Table:
         ("open volts lost at best power, at most", marked(str(quantity(f.drop, "%")), "pencil")),
         ("heat of the resistor", estimated(f.resistor_power)),
         ("volts peak on the resistor", marked(str(quantity(f.resistor_voltage_peak, "V")), "pencil")),
-        ("pieces in series", f"{f.resistors_in_series}"),
+        ("pieces in series, at least", f"{f.resistors_in_series}"),
         ("volts peak on the capacitor", marked(str(quantity(f.capacitor_peak, "V")), "pencil")),
         ("current of the capacitor, rms", estimated(f.capacitor_current)),
         ("energy into the resistor each bang", marked(str(quantity(f.surge_energy, "J")), "pencil")),
@@ -136,7 +171,7 @@ def _bleeders(p: ProtectionResult) -> Table:
             b.basis,
             "NONE" if b.fitted is None else str(quantity(b.fitted, "ohm")),
             str(quantity(b.largest, "ohm")),
-            f"{b.resistors_in_series} x {quantity(b.resistor_each, 'ohm')}",
+            made_of(b),
             str(quantity(b.discharge_time, "s")),
             str(quantity(b.power, "W")),
         )
@@ -145,12 +180,19 @@ def _bleeders(p: ProtectionResult) -> Table:
 
 def _fuse(p: ProtectionResult) -> Table:
     table = sheet("Fuse and soft start", "", "", right=(1,))
-    holds = {True: "holds the largest steady current", False: "DOES NOT HOLD the largest steady current", None: ""}
-    table.add_row("fuse in the project", f"{p.fuse.fitted or 'NONE'} {holds[p.fuse.holds]}".strip())
+    table.add_row("fuse in the project", f"{p.fuse.fitted or 'NONE'} {holding_words(p.fuse)}".strip())
     table.add_row("would do", p.fuse.advised or "none below the breaker")
-    table.add_row("soft start", estimated(p.fuse.soft_start))
-    table.add_row("it takes each time", estimated(p.fuse.soft_start_energy))
+    table.add_row(soft_start_label(p.fuse), estimated(p.fuse.soft_start))
+    table.add_row("it takes each time, upper bound", estimated(p.fuse.soft_start_energy))
     return table
 
 
-__all__ = ["HELD", "drain_words", "limit_words", "print_protection"]
+__all__ = [
+    "HELD",
+    "drain_words",
+    "holding_words",
+    "limit_words",
+    "made_of",
+    "print_protection",
+    "soft_start_label",
+]

@@ -34,14 +34,25 @@ def _figures(size: SizeResult) -> Table:
         table.add_row(label, estimated(e), how or (e.basis if e is not None else ""))
 
     row("capacitance", own, size.how if own is not None else "the project states no tank")
-    table.add_row("mains-resonant", shown(size.resonant_capacitance, "F", "pencil"), "I / (2 pi f V)")
-    if size.advised is not None:
-        row("to aim at", size.advised)
+    table.add_row("mains-resonant", shown(size.resonant_capacitance, "F", size.scan_mark), "I / (2 pi f V)")
+    row("to aim at", size.advised, "" if size.advised else "none holds: see below")
+    if size.advised_held is not None:
+        row("with a safety gap", size.advised_held)
     if own is None:
         return table
     row("peak, gap missing", size.gap_missing_peak)
-    table.add_row("energy then", shown(size.energy_missing, "J", "pencil"), "C V^2 / 2 at that peak")
-    row("gap fires at, peak", size.firing_peak, "" if size.firing_peak else "no gap stated, or not known")
+    if size.held_peak is not None:
+        table.add_row(
+            "held to at most", shown(size.held_peak, "V", "pencil"), "by the project's safety gap, as long as it fires"
+        )
+    mark = "pencil" if size.gap_missing_peak is None else size.gap_missing_peak.mark
+    table.add_row("energy then", shown(size.energy_missing, "J", mark), "C V^2 / 2 at the peak not held")
+    if size.discharge_residual is not None:
+        drained = f"to {size.discharge_residual:g} V across the whole tank, from the peak not held"
+        table.add_row("bleeders take", shown(size.discharge_time, "s", "pencil"), drained)
+    row("gap fires at, peak", size.firing_peak, "" if size.firing_peak else "see below")
+    if size.by_rotor:
+        row("at the highest", size.firing_highest)
     row("energy per bang", size.energy_per_bang)
     row("charge per bang", size.charge)
     rate = size.break_rate
@@ -59,14 +70,15 @@ def _figures(size: SizeResult) -> Table:
 
 def _rows(size: SizeResult) -> Table:
     table = sheet(
-        "Over tank capacitance",
+        "Over tank capacitance; '-': none shown" + (", highest at firing" if size.by_rotor else ""),
         "tank, nF",
         "gap missing, kV peak",
         "within",
+        *(("firing, kV",) if size.by_rotor else ()),
         "bangs/s",
         "J",
         "W",
-        right=(0, 1, 3, 4, 5),
+        right=(0, 1, 3, 4, 5, 6),
     )
     step = max(1, -(-len(size.rows) // ROWS))
     worst = max(size.rows, key=lambda r: r.missing_peak)
@@ -74,13 +86,17 @@ def _rows(size: SizeResult) -> Table:
         own = size.capacitance is not None and r.capacitance == size.capacitance.value
         if k % step and not own and r is not worst:
             continue
+        running = (
+            *(((r.firing_highest, 1e3),) if size.by_rotor else ()),
+            (r.break_rate, 0.0),
+            (r.energy_per_bang, 1.0),
+            (r.power, 1.0),
+        )
         table.add_row(
             f"{fixed(r.capacitance, 1e-9)}{' own' if own else ''}",
-            marked(fixed(r.missing_peak, 1e3), "pencil"),
+            marked(fixed(r.missing_peak, 1e3), size.scan_mark),
             "yes" if r.within else f"NO: {r.over[0]}" + (f" +{len(r.over) - 1}" if len(r.over) > 1 else ""),
-            "-" if r.break_rate is None else marked(f"{r.break_rate:.0f}", "pencil"),
-            "-" if r.energy_per_bang is None else marked(fixed(r.energy_per_bang, 1), "pencil"),
-            "-" if r.power is None else marked(fixed(r.power, 1), "pencil"),
+            *("-" if v is None else marked(fixed(v, s) if s else f"{v:.0f}", "pencil") for v, s in running),
         )
     return table
 

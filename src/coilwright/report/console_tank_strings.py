@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from rich.console import Console
 from rich.table import Table
 
-from coilwright.analyses.tank_results import StringResult, TankResult
+from coilwright.analyses.tank_results import SizeResult, StringResult, TankResult
 from coilwright.model.known import Estimate
 from coilwright.report.console import estimated, marked, print_block, print_indented, sheet
 from coilwright.report.quantities import NOT_KNOWN, quantity
@@ -26,7 +26,7 @@ def print_strings(console: Console, result: TankResult) -> None:
     """Print own string, ranking, refusals with their reasons, and the limits of the model."""
     strings = result.strings
     if strings.own is not None:
-        print_block(console, _own(strings.own))
+        print_block(console, _own(strings.own, firing_label(result.size)))
         print_indented(console, _words(strings.own), 0)
         console.print()
     if strings.ranked:
@@ -60,14 +60,17 @@ def shared_notes(rows: Sequence[StringResult]) -> tuple[str, ...]:
     return tuple(n for n in rows[0].notes if all(n in r.notes for r in rows))
 
 
-def _own(row: StringResult) -> Table:
+def firing_label(size: SizeResult) -> str:
+    """Return what the volts while the gap fires are called."""
+    return "volts while the gap runs, peak" if size.by_rotor else "volts at the gap's setting, peak"
+
+
+def _own(row: StringResult, firing: str) -> Table:
     table = sheet(f"String of the project: {name_of(row)}", "of one unit", "", "it stands", right=(1, 2))
     rated = estimated(row.rated_each_peak)
-    volts = "pencil" if row.rated_each_peak is None else row.rated_each_peak.mark
-    table.add_row("volts, gap missing, peak", marked(str(quantity(row.voltage_each_peak, "V")), volts), rated)
-    table.add_row(
-        "volts at the gap's setting, peak", marked(str(quantity(row.voltage_each_firing_peak, "V")), volts), ""
-    )
+    missing = marked(str(quantity(row.voltage_each_peak, "V")), row.missing_mark)
+    table.add_row("volts, gap missing, peak", missing, rated)
+    table.add_row(firing, marked(str(quantity(row.voltage_each_firing_peak, "V")), row.firing_mark), "")
     table.add_row("voltage slope", estimated(row.dv_dt), estimated(row.dv_dt_rated))
     table.add_row("ring current, peak", estimated(row.current_peak_each), "")
     table.add_row("current, rms", estimated(row.current_rms_each), "")
@@ -107,12 +110,13 @@ def bleeder_words(row: StringResult) -> list[str]:
         what = f"none stated: fit {b.resistors_in_series} x {quantity(b.resistor_each, 'ohm')} in series on every unit"
     else:
         what = (
-            f"{quantity(b.fitted, 'ohm')} on every unit, of {b.resistors_in_series} resistors or more "
-            f"({quantity(b.voltage_each_peak, 'V')} peak on each)"
+            f"{quantity(b.fitted, 'ohm')} on every unit, as fitted; the like of it to buy: {b.resistors_in_series} x "
+            f"{quantity(b.resistor_each, 'ohm')} in series ({quantity(b.voltage_each_peak, 'V')} peak on each)"
         )
     words = (
-        f"Bleeder, {ohms}: {what}; {quantity(b.power, 'W')} per unit when running, drained in "
-        f"{quantity(b.discharge_time, 's')}. It fails open unseen: drain and short every unit all the same."
+        f"Bleeder, {ohms}: {what}; {quantity(b.power, 'W')} per unit when running; {b.residual:g} V are left across "
+        f"the whole string after {quantity(b.discharge_time, 's')}. It fails open unseen: drain and short every unit "
+        "all the same."
     )
     return [words]
 
@@ -125,7 +129,7 @@ def _ranked(rows: tuple[StringResult, ...]) -> Table:
             f"{k}",
             f"{row.series} x {row.part}, {row.parallel} par.",
             _short(row.capacitance),
-            marked(str(quantity(row.voltage_each_peak, "V")), "pencil"),
+            marked(str(quantity(row.voltage_each_peak, "V")), row.missing_mark),
             _short(row.rated_each_peak),
             _short(row.current_rms_each),
             _short(row.temperature_rise),
@@ -138,4 +142,4 @@ def _short(found: Estimate | None) -> str:
     return NOT_KNOWN if found is None else marked(str(quantity(found.value, found.unit)), found.mark)
 
 
-__all__ = ["SHOWN", "VERDICTS", "bleeder_words", "limit_of", "name_of", "print_strings", "shared_notes"]
+__all__ = ["SHOWN", "VERDICTS", "bleeder_words", "firing_label", "limit_of", "name_of", "print_strings", "shared_notes"]

@@ -51,6 +51,7 @@ def protection_part(result: TankResult) -> dict[str, Any]:
                 "rated_current": fuse.rated_current,
                 "advised": fuse.advised or None,
                 "holds": fuse.holds,
+                "soft_start_needed": fuse.soft_start_needed,
                 "soft_start": fuse.soft_start,
                 "soft_start_energy": fuse.soft_start_energy,
                 "words": list(fuse.words),

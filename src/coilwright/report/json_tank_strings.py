@@ -8,6 +8,7 @@ from typing import Any
 from coilwright.analyses.tank_results import BleederResult, StringResult, TankResult
 from coilwright.capacitors.layout import Layout
 from coilwright.capacitors.strings import Check
+from coilwright.model.known import Known
 
 
 def strings_part(result: TankResult) -> dict[str, Any]:
@@ -27,7 +28,7 @@ def string_record(row: StringResult) -> dict[str, Any]:
     """Return one bank. ``voltage_each`` is rms at the gap's setting, of the worst unit; keys with ``_each`` are of one
     unit.
     """
-    firing = row.voltage_each_firing_peak
+    firing, missing = row.voltage_each_firing_peak, row.voltage_each_peak
     return {
         "part": row.part,
         "series": row.series,
@@ -38,9 +39,9 @@ def string_record(row: StringResult) -> dict[str, Any]:
         "dielectric": row.dielectric,
         "unit_capacitance": row.unit_capacitance,
         "capacitance": row.capacitance,
-        "voltage_each": None if firing is None else firing / sqrt(2),
-        "voltage_each_firing_peak": firing,
-        "voltage_each_peak": row.voltage_each_peak,
+        "voltage_each": None if firing is None else Known(firing / sqrt(2), row.firing_mark),
+        "voltage_each_firing_peak": None if firing is None else Known(firing, row.firing_mark),
+        "voltage_each_peak": None if missing is None else Known(missing, row.missing_mark),
         "rated_each_peak": row.rated_each_peak,
         "rating_words": row.rating_words,
         "current_peak": row.current_peak_each,

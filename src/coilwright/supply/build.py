@@ -160,6 +160,10 @@ class _Builder:
         line, common, wiper = (self.node(f"{name}.{t}") for t in ("line", "common", "wiper"))
         self.windings.append(Winding(name, wiper, common, line, common, v.setting, v.resistance, v.inductance))
 
+    def filter(self, output: tuple[str, str], farads: float) -> None:
+        earth = self.joint_of.get("mains.earth", EARTH)
+        self.capacitances += [Capacitance(f"filter {j}", j, earth, farads) for j in output if j != earth]
+
     def mains(self, mains: MainsCircuit, used: frozenset[str]) -> None:
         self.conductances.append(Conductance("mains:star", "mains:star", EARTH, mains.star_to_earth))
         for pole, (rms, phase) in mains.poles.items():
@@ -185,10 +189,13 @@ def build(
     mains: MainsCircuit,
     *,
     without: frozenset[str] = frozenset(),
+    filter_capacitance: float = 0.0,
 ) -> Network:
     """Return the network of an arrangement.
 
     ``without`` names instances that are left out although they are wired (a correction capacitor failed open).
+    ``filter_capacitance`` [F] stands from each output joint off earth to the joint of the protective conductor: the
+    filter of each leg. Its resistor, small against its capacitor at mains harmonics, is left out.
     Terminals in no joint hang free. A part none of whose terminals is in a joint is not in the network.
     """
     joint_of = {terminal: joint for joint, terminals in arrangement.joints.items() for terminal in terminals}
@@ -210,6 +217,8 @@ def build(
             made.branches.append(Branch(name, made.node(f"{name}.a"), made.node(f"{name}.b"), circuit.resistance))
         else:
             made.variable(name, circuit)
+    if filter_capacitance > 0:
+        made.filter(arrangement.output, filter_capacitance)
     return Network(
         mains.frequency,
         tuple(made.branches),

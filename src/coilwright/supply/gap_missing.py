@@ -66,16 +66,20 @@ def _missing(capacitance: float, states: Sequence[Steady]) -> Missing:
 
 
 def scan(
-    network: Network, resonant: float, own: float | None = None, progress: Callable[[float, str], None] | None = None
+    network: Network,
+    resonant: float,
+    own: float | Sequence[float] | None = None,
+    progress: Callable[[float, str], None] | None = None,
 ) -> list[Missing]:
-    """Return the scan over 0.03 to 2 times ``resonant`` [F], with points added beside the highest, and ``own`` among
-    them.
+    """Return the scan over 0.03 to 2 times ``resonant`` [F], with points added beside the highest, and ``own`` (one
+    tank, or several) among them.
 
     Every point starts from random fluxes; then each state that is found is followed to both neighbours, until none
     is new, so that a branch is followed over a fold.
     """
     steps = np.geomspace(SCAN_FROM * resonant, SCAN_TO * resonant, SCAN_POINTS)
-    grid = sorted({*map(float, steps), *([own] if own else [])})
+    named = [own] if isinstance(own, float) else own or ()
+    grid = sorted({*map(float, steps), *(c for c in named if c > 0)})
     say = progress or (lambda _fraction, _word: None)
     say(0.0, f"gap missing, {len(grid)} tanks from {grid[0] * 1e9:.3g} to {grid[-1] * 1e9:.3g} nF")
     search = Search(Variants([network.with_capacitor(c) for c in grid]))

@@ -10,6 +10,7 @@ import coilwright
 from coilwright.analyses.facts_of_supply import site_facts
 from coilwright.analyses.results import PlanResult, ShelfResult, SupplyResult
 from coilwright.model.design import Design
+from coilwright.model.site import Site
 from coilwright.protection.rules import collect, site_tags
 from coilwright.protection.tag import Tag
 from coilwright.report.blocks import Block, Cell, Column, Cover, Drawing, Grid, Heading, Paragraph, Waiting
@@ -59,7 +60,7 @@ def book_blocks(
         *plan_blocks(plan),
         *reading_blocks(shelf),
         *check_blocks(hazards),
-        *placard_blocks(supply, hazards),
+        *placard_blocks(supply, hazards, design),
     )
 
 
@@ -75,6 +76,14 @@ def margin_words(stops: int, supply: SupplyResult | None) -> str:
     return "NOT FOR BUILDING: no supply worked out" if supply is None else ""
 
 
+def mains_words(site: Site) -> str:
+    """Return the mains of the site; of two lines both what stands between them and what each has to neutral."""
+    volts = site.mains_voltage.value
+    whole = show(volts, "V", trim=True)
+    share = {"split phase": 0.5, "two phases": 3**-0.5}.get(site.system.value)
+    return whole if share is None else f"{whole} line to line ({show(share * volts, 'V')} line to neutral)"
+
+
 def _short(notes: str) -> str:
     """Return the notes as far as the cover has room: long ones must not push the hazards off the first page."""
     return notes if len(notes) <= NOTES_SHOWN else f"{notes[:NOTES_SHOWN]}… (the rest stands after the wiring)"
@@ -88,7 +97,7 @@ def _cover(design: Design, supply: SupplyResult | None, hazards: tuple[Tag, ...]
             "mains",
             ", ".join(
                 (
-                    show(site.mains_voltage.value, "V", trim=True),
+                    mains_words(site),
                     show(site.frequency.value, "Hz", trim=True),
                     site.system.value,
                     site.earthing.value,

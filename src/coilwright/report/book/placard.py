@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from coilwright.analyses.missing_scan import highest_missing
 from coilwright.analyses.results import SupplyResult
+from coilwright.model.design import Design
 from coilwright.protection.catalogue import CATALOGUE
+from coilwright.protection.energy import stored_energy
 from coilwright.protection.tag import Tag
 from coilwright.report.blocks import Block, Heading, Placard
 from coilwright.report.quantities import quantity
@@ -14,8 +17,11 @@ from coilwright.report.quantities import quantity
 SIGNAL_WORD = "DANGER"
 
 
-def placard_blocks(supply: SupplyResult | None, tags: Iterable[Tag]) -> Iterator[Block]:
-    """Yield the placard with its blanks: who cuts the power, whom to call, and who stays outside."""
+def placard_blocks(supply: SupplyResult | None, tags: Iterable[Tag], design: Design | None = None) -> Iterator[Block]:
+    """Yield the placard with its blanks: who cuts the power, whom to call, and who stays outside.
+
+    With a ``design`` that has a tank it tells the highest peak there can be, and what the tank holds at it.
+    """
     every = list(tags)
     ring = next((t for t in every if t.id == "keep-out"), None)
     yield Heading("Placard")
@@ -23,6 +29,7 @@ def placard_blocks(supply: SupplyResult | None, tags: Iterable[Tag]) -> Iterator
     if supply is not None:
         volts = quantity(supply.open_circuit.voltage_peak, "V")
         head += f" {volts} peak across, {quantity(supply.short_circuit.current, 'A')} into a short."
+        head += _highest(supply, design) if design is not None else ""
     rules = [
         ("who cuts the power", ("Only the operator switches on. Anybody may cut the power, and cuts it before touching "
          "anyone who is hurt.")),
@@ -52,6 +59,22 @@ def placard_blocks(supply: SupplyResult | None, tags: Iterable[Tag]) -> Iterator
             "extinguisher, where it hangs",
             "date, and until when this placard holds",
         ),
+    )
+
+
+def _highest(supply: SupplyResult, design: Design) -> str:
+    """Return the highest peak that there can be with the tank attached, and its joules, no protection counted on."""
+    if design.tank is None:
+        return ""
+    highest = highest_missing(design, supply)
+    if highest is None:
+        return (
+            " With the tank attached it goes higher when the gap misses: how high, and how many joules, is not known."
+        )
+    energy = quantity(stored_energy(max(highest.high, highest.capacitance), highest.peak), "J")
+    return (
+        f" With the tank attached, up to {quantity(highest.peak, 'V')} peak across when the gap misses, and the tank "
+        f"holds up to {energy} after the plug is out."
     )
 
 

@@ -8,7 +8,14 @@ from coilwright.analyses.tank_results import FilterResult, ProtectionResult, Saf
 from coilwright.model.design import Design
 from coilwright.model.known import Mark
 from coilwright.report.blocks import Block, Cell, Column, Drawing, Grid, Heading, Paragraph, Row, Table
-from coilwright.report.console_tank_protection import HELD, drain_words, limit_words
+from coilwright.report.console_tank_protection import (
+    HELD,
+    drain_words,
+    holding_words,
+    limit_words,
+    made_of,
+    soft_start_label,
+)
 from coilwright.report.drawing.protection_chain import chain_svg, chain_view
 from coilwright.report.estimate_words import estimate_row
 from coilwright.report.quantities import fixed, quantity
@@ -95,7 +102,7 @@ def _filter(f: FilterResult) -> Iterator[Block]:
         _row("ring at the winding over that at the gap", f.attenuation, "%", "pencil"),
         _row("open volts lost at best power, at most", f.drop, "%", "pencil"),
         estimate_row("heat of the resistor", f.resistor_power, unit="W"),
-        _row("peak on the resistor", f.resistor_voltage_peak, "V", "pencil", f"{f.resistors_in_series} in series"),
+        _row("peak on the resistor", f.resistor_voltage_peak, "V", "pencil", f"{f.resistors_in_series} pieces or more"),
         _row("peak on the capacitor", f.capacitor_peak, "V", "pencil"),
         estimate_row("current of the capacitor, rms", f.capacitor_current, unit="A"),
         _row("energy into the resistor each bang", f.surge_energy, "J", "pencil"),
@@ -111,7 +118,7 @@ def _bleeders(p: ProtectionResult) -> Grid:
         Column("on", share=1),
         Column("fitted", "Mohm", "right"),
         Column("at most", "Mohm", "right"),
-        Column("made of", share=0.4),
+        Column("made of", share=0.5),
         Column("time", "s", "right"),
         Column("heat", "W", "right"),
     )
@@ -120,7 +127,7 @@ def _bleeders(p: ProtectionResult) -> Grid:
             Cell(b.basis),
             Cell("none" if b.fitted is None else fixed(b.fitted, 1e6), strong=b.fitted is None),
             Cell(fixed(b.largest, 1e6)),
-            Cell(f"{b.resistors_in_series} x {quantity(b.resistor_each, 'ohm')}"),
+            Cell(made_of(b)),
             Cell(fixed(b.discharge_time, 1.0)),
             Cell(fixed(b.power, 1.0)),
         )
@@ -133,14 +140,14 @@ def _bleeders(p: ProtectionResult) -> Grid:
 def _fuse(p: ProtectionResult) -> Iterator[Block]:
     f = p.fuse
     yield Heading("Fuse and soft start", 2)
-    holds = {True: ", holds the largest steady current", False: ", DOES NOT HOLD the largest steady current", None: ""}
+    holds = f", {words}" if (words := holding_words(f)) else ""
     yield Paragraph(
-        f"In the project: {f.fitted or 'none'}{holds[f.holds]}. Would do: {f.advised or 'none below the breaker'}.",
-        "plain" if f.holds else "warning",
+        f"In the project: {f.fitted or 'none'}{holds}. Would do: {f.advised or 'none below the breaker'}.",
+        "plain" if f.holds and f.holds_band is not False else "warning",
     )
     rows = (
-        estimate_row("soft start", f.soft_start, unit="ohm"),
-        estimate_row("it takes each time", f.soft_start_energy, unit="J"),
+        estimate_row(soft_start_label(f), f.soft_start, unit="ohm"),
+        estimate_row("it takes each time, upper bound", f.soft_start_energy, unit="J"),
     )
     yield Table("soft start", "Soft start", rows)
     for line in f.words:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from coilwright.analyses.tank_plates import plates_words
 from coilwright.analyses.tank_results import PlatesResult, SizeResult, TankResult
+from coilwright.model.known import Mark
 from coilwright.report.blocks import Block, Cell, Column, Drawing, Figure, Grid, Heading, Paragraph, Row, Table
 from coilwright.report.drawing.plates_layout import plates_svg
 from coilwright.report.estimate_words import estimate_row
@@ -59,20 +60,25 @@ def _rows(size: SizeResult) -> Iterator[Row]:
     own = size.capacitance
     yield estimate_row("capacitance", own, source=size.how or "the project states no tank")
     resonant = quantity(size.resonant_capacitance, "F")
-    yield Row("mains-resonant", resonant.text, resonant.unit, "", "pencil", "I / (2 pi f V)")
-    if size.advised is not None:
-        yield estimate_row("to aim at", size.advised)
+    yield Row("mains-resonant", resonant.text, resonant.unit, "", size.scan_mark, "I / (2 pi f V)")
+    yield estimate_row("to aim at", size.advised, source="" if size.advised else "none holds", unit="F")
+    if size.advised_held is not None:
+        yield estimate_row("with a safety gap", size.advised_held)
     if own is None:
         return
     yield estimate_row("peak across, gap missing", size.gap_missing_peak)
-    for label, value, unit in (
-        ("energy then", size.energy_missing, "J"),
-        ("charge then", size.charge_missing, "C"),
-        ("lost in the supply while it fires", size.supply_loss, "W"),
-    ):
-        shown = quantity(value, unit)
-        yield Row(label, shown.text, shown.unit, "", "pencil")
-    yield estimate_row("gap fires at, peak", size.firing_peak)
+    mark: Mark = size.gap_missing_peak.mark if size.gap_missing_peak else "pencil"
+    if size.held_peak is not None:
+        yield _plain("held to at most", size.held_peak, "V", "pencil", "by the safety gap, as long as it fires")
+    yield _plain("energy then", size.energy_missing, "J", mark, "at the peak not held")
+    yield _plain("charge then", size.charge_missing, "C", mark, "at the peak not held")
+    if size.discharge_residual is not None:
+        words = f"to {size.discharge_residual:g} V across the whole tank, from the peak not held"
+        yield _plain("bleeders take", size.discharge_time, "s", "pencil", words)
+    yield _plain("lost in the supply while it fires", size.supply_loss, "W", "pencil")
+    yield estimate_row("gap fires at, peak", size.firing_peak, unit="V")
+    if size.by_rotor:
+        yield estimate_row("at the highest, peak", size.firing_highest, unit="V")
     yield estimate_row("energy per bang", size.energy_per_bang)
     yield estimate_row("charge per bang", size.charge)
     rate = size.break_rate
@@ -85,10 +91,16 @@ def _rows(size: SizeResult) -> Iterator[Row]:
     yield Row("of open volts x short-circuit amperes", share, "%", "", "pencil")
 
 
+def _plain(label: str, value: float | None, unit: str, mark: Mark, source: str = "") -> Row:
+    shown = quantity(value, unit)
+    return Row(label, shown.text, shown.unit, "", mark, source)
+
+
 def _scan(size: SizeResult) -> Grid:
     columns = (
         Column("tank", "nF", "right"),
         Column("gap missing, peak", "kV", "right"),
+        Column("firing, highest", "kV", "right"),
         Column("bangs", "1/s", "right"),
         Column("each", "J", "right"),
         Column("power", "W", "right"),
@@ -100,7 +112,11 @@ def _scan(size: SizeResult) -> Grid:
                 fixed(r.capacitance, 1e-9),
                 strong=size.capacitance is not None and r.capacitance == size.capacitance.value,
             ),
-            Cell(fixed(r.missing_peak, 1e3), "pencil"),
+            Cell(fixed(r.missing_peak, 1e3), size.scan_mark),
+            Cell(
+                "-" if r.firing_highest is None else fixed(r.firing_highest, 1e3),
+                "pencil" if r.firing_highest else None,
+            ),
             Cell("-" if r.break_rate is None else f"{r.break_rate:.0f}", "pencil" if r.break_rate else None),
             Cell("-" if r.energy_per_bang is None else fixed(r.energy_per_bang, 1), "pencil" if r.power else None),
             Cell("-" if r.power is None else fixed(r.power, 1), "pencil" if r.power else None),
@@ -108,7 +124,8 @@ def _scan(size: SizeResult) -> Grid:
         )
         for r in size.rows
     )
-    return Grid("tank scan", "Over tank capacitance", columns, rows)
+    why = tuple(f"{quantity(r.capacitance, 'F')}: {r.why_none}." for r in size.rows if r.why_none)
+    return Grid("tank scan", "Over tank capacitance", columns, rows, why)
 
 
 def _plate_rows(p: PlatesResult) -> Iterator[Row]:

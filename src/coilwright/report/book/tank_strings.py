@@ -7,7 +7,14 @@ from collections.abc import Iterator
 from coilwright.analyses.tank_results import StringResult, StringsResult, TankResult
 from coilwright.model.known import Estimate, Mark
 from coilwright.report.blocks import Block, Cell, Column, Drawing, Grid, Heading, Paragraph, Row, Table
-from coilwright.report.console_tank_strings import SHOWN, VERDICTS, bleeder_words, name_of, shared_notes
+from coilwright.report.console_tank_strings import (
+    SHOWN,
+    VERDICTS,
+    bleeder_words,
+    firing_label,
+    name_of,
+    shared_notes,
+)
 from coilwright.report.drawing.string_layout import string_layout_svg
 from coilwright.report.estimate_words import estimate_row
 from coilwright.report.quantities import NOT_KNOWN, fixed, quantity
@@ -18,12 +25,12 @@ def string_blocks(result: TankResult, *, font: str = "B612, sans-serif") -> Iter
     found = result.strings
     yield Heading("Capacitor strings")
     if found.own is not None:
-        yield from _bank(found.own, "string of the project", font)
+        yield from _bank(found.own, "string of the project", font, firing_label(result.size))
     if found.ranked:
         yield _ranking(found)
         best = found.ranked[0]
         if found.own is None or (best.part, best.series, best.parallel) != _key(found.own):
-            yield from _bank(best, "best string of the shelf", font)
+            yield from _bank(best, "best string of the shelf", font, firing_label(result.size))
     else:
         yield Paragraph(f"No string of the shelf will do: aimed at {found.wanted}.", "warning")
     if found.refused:
@@ -36,7 +43,7 @@ def _key(row: StringResult) -> tuple[str, int, int]:
     return row.part, row.series, row.parallel
 
 
-def _bank(row: StringResult, what: str, font: str) -> Iterator[Block]:
+def _bank(row: StringResult, what: str, font: str, firing: str) -> Iterator[Block]:
     yield Heading(f"{what[0].upper()}{what[1:]}: {name_of(row)}", 2)
     yield Paragraph(
         f"Verdict: {VERDICTS[row.verdict]}. {row.rating_words}. Sharing: {row.sharing}.",
@@ -44,7 +51,7 @@ def _bank(row: StringResult, what: str, font: str) -> Iterator[Block]:
     )
     for reason in row.reasons:
         yield Paragraph(f"NO: {reason}.", "warning")
-    yield Table(f"{what} figures", "Of one unit, the worst placed one", tuple(_rows(row)), "; ".join(row.notes))
+    yield Table(f"{what} figures", "Of one unit, the worst placed one", tuple(_rows(row, firing)), "; ".join(row.notes))
     for words in bleeder_words(row):
         yield Paragraph(words)
     if row.layout is not None:
@@ -56,10 +63,10 @@ def _bank(row: StringResult, what: str, font: str) -> Iterator[Block]:
         )
 
 
-def _rows(row: StringResult) -> Iterator[Row]:
-    mark: Mark = "pencil" if row.rated_each_peak is None else row.rated_each_peak.mark
-    yield _plain("volts, gap missing, peak", row.voltage_each_peak, "V", mark, "worst share of the scan's peak")
-    yield _plain("volts at the gap's setting, peak", row.voltage_each_firing_peak, "V", mark, "worst share")
+def _rows(row: StringResult, firing: str) -> Iterator[Row]:
+    share = "worst share of the scan's peak, or of what the safety gap holds it to"
+    yield _plain("volts, gap missing, peak", row.voltage_each_peak, "V", row.missing_mark, share)
+    yield _plain(firing, row.voltage_each_firing_peak, "V", row.firing_mark, "worst share")
     yield estimate_row("it stands, peak", row.rated_each_peak, unit="V")
     yield estimate_row("voltage slope", row.dv_dt, unit="V/s")
     yield estimate_row("it stands a slope of", row.dv_dt_rated, unit="V/s")
@@ -91,7 +98,7 @@ def _ranking(found: StringsResult) -> Grid:
         (
             Cell(name_of(r), strong=k == 0),
             Cell(fixed(r.capacitance.value, 1e-9), r.capacitance.mark),
-            Cell(fixed(r.voltage_each_peak, 1.0), "pencil"),
+            Cell(fixed(r.voltage_each_peak, 1.0), r.missing_mark),
             _cell(r.rated_each_peak, 1.0),
             _cell(r.current_rms_each, 1.0),
             _cell(r.temperature_rise, 1.0),

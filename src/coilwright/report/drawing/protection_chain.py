@@ -1,6 +1,7 @@
 """The chain of protection as a line drawing: mains, disconnections, filter, fuse, supply; then legs, gap and tank.
 
-What the project does not have is drawn dashed and marked MISSING. Two rows: the mains side above, the high side below.
+What the project does not have is drawn dashed and marked MISSING; a soft start that is not needed is dashed.
+Two rows: the mains side above, the high side below.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from xml.sax.saxutils import quoteattr
 
-from coilwright.analyses.tank_results import TankResult
+from coilwright.analyses.tank_results import FuseResult, TankResult
 from coilwright.model.design import Design
 from coilwright.report.drawing import symbols
 from coilwright.report.drawing.document import svg_document
@@ -38,16 +39,24 @@ _MISSING = "MISSING"
 NOTES = (
     "Dashed and MISSING: not in the project. It is drawn with what would do.",
     "Mains filter and soft start have no key in the project: drawn as they should stand.",
+    "PE: earthed metal of cores and cases. Safety gaps and filter end there, not on the coil's radio-frequency rod,",
+    "unless the local code says otherwise.",
 )
 
 
 @dataclass(frozen=True)
 class Item:
-    """One thing of the chain: its words below the symbol, and whether the project has it."""
+    """One thing of the chain: its words below the symbol, whether the project has it, and whether it needs it."""
 
     key: str
     words: tuple[str, ...]
     fitted: bool = True
+    needed: bool = True
+
+    @property
+    def state(self) -> str:
+        """Return fitted | missing | not needed."""
+        return "not needed" if not self.needed else "fitted" if self.fitted else "missing"
 
 
 @dataclass(frozen=True)
@@ -77,7 +86,8 @@ def chain_view(design: Design, result: TankResult) -> ChainView:
     both = site.system.value != "line and neutral"
     each_live = ("in each line",) if both else ()
     each = "on each unit" if design.tank and design.tank.strings else "across the tank"
-    rcd = f"residual {quantity(site.rcd.value, 'A')}" if site.rcd.value is not None else "no residual-current device"
+    trip = site.rcd.value
+    rcd = ("no residual-", "current device") if trip is None else (f"residual {quantity(trip, 'A')}",)
     return ChainView(
         result.name,
         result.supply.legs,
@@ -88,7 +98,7 @@ def chain_view(design: Design, result: TankResult) -> ChainView:
                     f"breaker {breaker.curve}{breaker.rated_current:g}"
                     if breaker.curve
                     else f"breaker {breaker.rated_current:g} A",
-                    rcd,
+                    *rcd,
                 ),
             ),
             Item("disconnection 1", ("isolator, plug:", "in sight, locked"), count >= 1),
@@ -99,16 +109,17 @@ def chain_view(design: Design, result: TankResult) -> ChainView:
             ),
             Item("mains filter", ("LINE left: mains", "LOAD right: set")),
             Item("fuse", (fuse.fitted or fuse.advised or "none fits", *each_live), fuse.fitted is not None),
-            Item(
-                "soft start",
-                (str(quantity(p.fuse.soft_start.value if p.fuse.soft_start else None, "ohm")), "and relay"),
-            ),
+            _soft_start(fuse),
             Item("supply", ("ballast and", "transformers,", "cores to earth")),
             Item("capacitor", (str(quantity(f.capacitance, "F")), f"{quantity(f.capacitor_peak, 'V')} peak"), f.fitted),
-            Item("resistor", (str(quantity(f.resistance, "ohm")), f"{f.resistors_in_series} in series"), f.fitted),
+            Item(
+                "resistor",
+                (str(quantity(f.resistance, "ohm")), f"{f.resistors_in_series} or more", "in series"),
+                f.fitted,
+            ),
             Item(
                 "safety gap",
-                ("no setting fits",) if setting is None else (f"{quantity(setting.value, 'V')} peak", "to earth, each"),
+                ("no setting fits",) if setting is None else (f"{quantity(setting.value, 'V')} peak", "to PE, each"),
                 gap.fitted_peak is not None,
             ),
             Item("gap", (_peak("fires at", firing.value if firing else None),), design.gap is not None),
@@ -122,6 +133,13 @@ def chain_view(design: Design, result: TankResult) -> ChainView:
         ),
         ("L1", "L2") if both else ("L", "N"),
     )
+
+
+def _soft_start(fuse: FuseResult) -> Item:
+    """Return the soft start: its ohms where it is or may be needed, else that it is not."""
+    if fuse.soft_start_needed is False:
+        return Item("soft start", ("not needed for", "the breaker"), needed=False)
+    return Item("soft start", (str(quantity(fuse.soft_start.value if fuse.soft_start else None, "ohm")), "and relay"))
 
 
 def _guard(interlock: bool | None) -> str:
@@ -143,8 +161,10 @@ def chain_svg(view: ChainView, *, font: str = "B612, sans-serif") -> str:
         texts += [t.moved(0.0, shift) for t in words]
     for k, note in enumerate(NOTES):
         texts.append(Text(note, 5.0, SECOND + 27.0 + 4.0 * k + shift, PLAIN))
-    height = SECOND + 36.0 + shift
-    parts = ". ".join(f"{i.key}: {', '.join(i.words) or '-'}{'' if i.fitted else ', missing'}" for i in view.items)
+    height = SECOND + 28.0 + 4.0 * len(NOTES) + shift
+    parts = ". ".join(
+        f"{i.key}: {', '.join(i.words) or '-'}{', missing' if i.state == 'missing' else ''}" for i in view.items
+    )
     art = [f'<g transform="translate(0 {number(shift)})">', *body, "</g>"]
     return svg_document(f"Protection of {view.name}", (WIDTH, height), art, texts, font=font, description=parts)
 
@@ -153,14 +173,13 @@ Row = tuple[list[str], list[Text]]
 
 
 def _group(item: Item, art: tuple[str, ...]) -> str:
-    dash = "" if item.fitted else ' stroke-dasharray="1.4 1"'
-    state = "fitted" if item.fitted else "missing"
-    return f'<g data-part={quoteattr(item.key)} data-state="{state}"{dash}>{"".join(art)}</g>'
+    dash = "" if item.state == "fitted" else ' stroke-dasharray="1.4 1"'
+    return f'<g data-part={quoteattr(item.key)} data-state="{item.state}"{dash}>{"".join(art)}</g>'
 
 
 def _label(item: Item, x: float, y: float, title: str) -> Iterator[Text]:
     """Yield title, words and, where it is so, MISSING, centred below a symbol."""
-    lines = [title, *item.words, *([] if item.fitted else [_MISSING])]
+    lines = [title, *item.words, *([_MISSING] if item.state == "missing" else [])]
     for k, words in enumerate(lines):
         yield Text(words, x, y + 3.4 * k, SMALL, "middle", bold=words == _MISSING or k == 0)
 
@@ -184,7 +203,7 @@ def _mains_row(view: ChainView) -> Row:
         art.append(_group(item, _mains_symbol(key, x)))
         texts += _label(item, x, GUARD + 6.0, titles[key])
     for y, word in ((LIVE, view.poles[0]), (NEUTRAL, view.poles[1]), (GUARD, "PE")):
-        texts.append(Text(word, 5.0, y + 1.0, SMALL))
+        texts.append(Text(word, 4.2, y + 1.0, SMALL))
     texts.append(Text("LINE", 91.0, LIVE - 4.4, SMALL, "middle"))
     texts.append(Text("LOAD", 105.0, LIVE - 4.4, SMALL, "middle"))
     return art, texts
@@ -280,6 +299,7 @@ def _high_row(view: ChainView) -> Row:
     texts += _label(view.item("tank"), tank, FIRST - 8.6, "tank")
     texts += _label(view.item("bleeder"), tank, around + 6.0, "bleeder")
     texts.append(Text("supply", supply, below, SMALL, "middle", bold=True))
+    texts.append(Text("PE", safe + 9.5, RAIL + 1.0, SMALL))
     for y, name in zip(legs, view.legs, strict=False):
         texts.append(Text(_short(name), cap - 14.5, y - 2.0, SMALL, joint=name))
     return art, texts

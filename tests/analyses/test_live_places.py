@@ -274,7 +274,7 @@ def test_a_shorted_winding_that_opens_is_told_in_volts():
 
 def test_an_unsolved_scan_or_switch_on_is_a_tag_in_every_medium(monkeypatch):
     lost = Missing(50e-9, (), {}, ())
-    monkeypatch.setattr("coilwright.analyses.supply.scan", lambda *_: [lost])
+    monkeypatch.setattr("coilwright.analyses.missing_scan.scan", lambda *_: [lost])
 
     def fail(_network):
         raise SolverError("no step")

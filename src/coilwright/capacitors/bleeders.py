@@ -73,7 +73,7 @@ def like_of(total: float, least: int) -> tuple[int, float]:
     within 1 % of it, else those that come nearest.
 
     >>> like_of(10e6, 7), like_of(33e6, 3)
-    ((10, 1000000.0), (5, 6800000.0))
+    ((10, 1000000.0), (4, 8200000.0))
     """
     fewest = max(least, ceil(total / RESISTOR_LARGEST - 1e-9), 1)
     found = []

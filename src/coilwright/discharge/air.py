@@ -96,8 +96,10 @@ def absolute_humidity(relative_humidity: float, temperature: float) -> float:
     ModelRangeError
         If the temperature is outside the formula's range.
 
-    >>> round(absolute_humidity(1.0, 293.15) * 1e3, 1)
-    17.3
+    Saturated air at 20 degC holds 17.3 g/m3 by steam tables; the formula is 0.3 % below.
+
+    >>> round(absolute_humidity(1.0, 293.15) * 1e3, 2)
+    17.24
     """
     if not 0 <= relative_humidity <= 1:
         raise ValueError(f"relative humidity must lie between 0 and 100 %: got {relative_humidity * 100:g} %")

@@ -50,6 +50,7 @@ def test_the_whole_set(whole: CoilResult) -> None:
     )
     assert whole.secondary.wire_length == pytest.approx(pi * 0.11 * 1000, rel=1e-4)
     assert whole.top_load is not None
+    assert whole.top_load.breakout_voltage_peak is not None
     assert whole.top_load.isolated_capacitance == pytest.approx(17.2003e-12, rel=1e-5)  # exact series, N. N. Lebedev
     field = whole.top_load.breakout_voltage_peak.value * whole.top_load.peak_field_per_volt
     assert field == pytest.approx(3.4e6, rel=0.03)
@@ -87,6 +88,24 @@ def test_closed_rail_is_a_shorted_turn(whole: CoilResult) -> None:
     last, open_ = shut.primary.taps[-1], whole.primary.taps[-1]
     assert last.inductance / open_.inductance - 1 == pytest.approx(-0.092, abs=0.005)
     assert last.mutual_inductance / open_.mutual_inductance - 1 == pytest.approx(-0.15, abs=0.01)
+    assert any("shorted turn" in note for note in shut.notes)
+    assert not any("shorted turn" in note for note in whole.notes)
+
+
+def test_mirror_is_the_mirrored_one_whatever_the_set_says(whole: CoilResult) -> None:
+    """A plane that mirrors the magnetic field too takes inductance: the first mode is higher (images of Maxwell)."""
+    plane = _coil("[earth]\nmagnetic_plane = true\n", TANK, PRIMARY, SECONDARY, TOP, RAIL.format(closed="false"))
+    assert plane.modes[0].mirrored_frequency == pytest.approx(plane.modes[0].frequency.value)
+    assert plane.modes[0].mirrored_frequency == pytest.approx(whole.modes[0].mirrored_frequency)
+    assert whole.modes[0].mirrored_frequency > whole.modes[0].frequency.value
+
+
+def test_sharp_edge_has_no_breakout_volts() -> None:
+    """The rim of a thin disc: the field has no bound there (common knowledge of edges, no source)."""
+    edge = _coil(SECONDARY, '[[top_load]]\nform = "disc"\ndiameter = "30 cm"\nelevation = "10 cm"\n')
+    assert edge.top_load is not None
+    assert edge.top_load.breakout_voltage_peak is None
+    assert any("sharp edge" in line for line in edge.top_load.words)
 
 
 def test_runs_without_primary_tank_and_top() -> None:

@@ -24,7 +24,7 @@ from coilwright.analyses.coil_results import (
 )
 from coilwright.analyses.tank import tank_capacitance
 from coilwright.fields.bodies import Body, Flat, Round, merged
-from coilwright.fields.boundary import capacitance_matrix, solve_charges
+from coilwright.fields.boundary import EPSILON_0, capacitance_matrix, ring_potential, solve_charges
 from coilwright.fields.breakout import inception_field
 from coilwright.fields.coil_set import TOP, WINDING, CoilSet, CoilSolution, PrimaryMatrices, primary_matrices, solve
 from coilwright.fields.inductance import fluxes
@@ -75,7 +75,7 @@ def coil(design: Design) -> CoilResult:
     g = geometry(design)
     s = g.coil
     found = solve(s)
-    mirrored = solve(replace(s, mirror=not s.mirror))
+    mirrored = found if s.mirror else solve(replace(s, mirror=True))
     primary = coupling = tuning = None
     if s.primary is not None:
         tank, matrices = tank_capacitance(design), primary_matrices(s, found.modes[0].frequency)
@@ -154,8 +154,9 @@ def _top(s: CoilSet, found: CoilSolution) -> TopLoadResult:
     field, at = found.peak_field_per_volt or 0.0, found.peak_field_at
     curvature = curvatures(s.tops, at)
     words: list[str] = []
+    breakout: Estimate | None
     if curvature is None:
-        breakout = Estimate(0.0, 0.0, 0.0, "pencil", "V", "sharp edge: it sparks at once")
+        breakout = None
         words.append("The field is highest at a sharp edge: it glows at any volts worth having; round it or cover it.")
     else:
         start = inception_field(curvature)
@@ -315,7 +316,7 @@ def _detuning(s: CoilSet, found: CoilSolution) -> Iterator[Detuning]:
     def shift(other: CoilSet) -> float:
         return solve(other, count=1).modes[0].frequency / first - 1
 
-    hand = 4 * pi * 8.8541878128e-12 * 0.1 * _potential_beside(s, found, 0.5) ** 2
+    hand = 4 * pi * EPSILON_0 * 0.1 * _potential_beside(s, found, 0.5) ** 2
     yield Detuning(
         "a hand half a metre from the top", shift(replace(s, top_extra=s.top_extra + hand)),
         "an earthed sphere of 0.1 m radius, by the potential at its place",
@@ -331,8 +332,6 @@ def _detuning(s: CoilSet, found: CoilSolution) -> Iterator[Detuning]:
 
 def _potential_beside(s: CoilSet, found: CoilSolution, away: float) -> float:
     """Return the potential at a place beside the top load for 1 V on it."""
-    from coilwright.fields.boundary import ring_potential
-
     charges = found.charges
     body = charges.body
     held = np.where(body == TOP, 1.0, 0.0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import cos, pi, sin
+from math import pi
 
 import numpy as np
 
@@ -97,6 +97,8 @@ def _notes(design: Design, s: Secondary, pitch: Known[float]) -> Iterator[str]:
         yield f"Pitch not stated: close wound, {pitch.basis}, {pitch.value * 1e3:.3f} mm from turn to turn."
     if s.turns is not None and s.turns != round(s.turns):
         yield f"{s.turns:g} turns are solved as {round(s.turns)} whole ones."
+    if any(x.form == "strike rail" and x.closed for x in design.coil.surroundings):
+        yield "A closed rail is a shorted turn: it heats, and takes inductance and coupling. Open the loop with a gap."
     if any(x.form == "sheet" for x in design.coil.surroundings):
         yield "A metal sheet counts as an earthed disc for the electric field; its shorted currents are not solved."
 
@@ -278,10 +280,4 @@ def along_conductor(p: Turns, taps: np.ndarray) -> tuple[np.ndarray, np.ndarray]
     return before[whole] + (taps - done[whole]) * 2 * pi * p.radius[whole], 2 * pi * (taps % 1.0)
 
 
-def place_of(p: Turns, turn: float, angle_of_cone: float, inner: float, base: float) -> tuple[float, float]:
-    """Return radius and height [m] of the conductor's centre line at a turn counted from its inner end."""
-    along = turn * (p.pitch or 0.0)
-    return inner + along * cos(angle_of_cone), base + along * sin(angle_of_cone)
-
-
-__all__ = ["Geometry", "along_conductor", "geometry", "place_of"]
+__all__ = ["Geometry", "along_conductor", "geometry"]

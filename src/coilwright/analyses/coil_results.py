@@ -59,7 +59,7 @@ class TopLoadResult:
     isolated_capacitance: float
     peak_field_per_volt: float
     peak_field_at: tuple[float, float]  # radius and height [m]
-    breakout_voltage_peak: Estimate  # a clean, smooth surface
+    breakout_voltage_peak: Estimate | None  # a clean, smooth surface; None: a sharp edge, which glows at once
     words: tuple[str, ...] = ()
 
 

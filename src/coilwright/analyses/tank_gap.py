@@ -8,7 +8,7 @@ wears is reckoned elsewhere.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, hypot, pi, sin
 
 import numpy as np
@@ -103,39 +103,26 @@ def gap_result(design: Design, side: SupplySide, places: Sequence[RatedPlace]) -
     g = design.gap
     if g is None:
         return None
-    case = _case(g, design, earthed=not side.floating)
-    mark = _mark(g, design, case)
-    firing, each = _as_stated(design, g, case, mark)
-    sigma = SIGMA[case.form]
+    alone = gap_alone(design, earthed=not side.floating)
+    if alone is None:
+        return None
+    case, firing = _case(g, design, earthed=not side.floating), alone.breakdown_peak
     bound = largest_bound(places, side)
-    largest = None if bound is None or bound.peak <= 0 else _largest(bound, sigma)
+    largest = None if bound is None or bound.peak <= 0 else _largest(bound, alone.spread)
     largest_each = None if largest is None else case.spacing_for(largest.value)
     available, named = _available(side)
     widest = case.spacing_for(available)
-    fires = None if firing is None else firing.value <= available
-    spacing = each.value if each is not None else None
+    spacing = alone.spacing_each.value if alone.spacing_each is not None else None
     ends = [s for s in (spacing, widest.spacing if widest else None, largest_each and largest_each.spacing) if s]
-    return GapResult(
-        kind=g.kind,
-        form=case.form,
-        diameter=case.diameter,
-        segments=case.segments,
-        air_density_ratio=case.air.density_ratio,
-        humidity=case.air.humidity,
-        breakdown_peak=firing,
-        spacing=_times(each, case.segments),
-        spacing_each=each,
-        spread=sigma,
-        hot_peak=None if spacing is None or firing is None else _hot(case, spacing, firing),
-        high_frequency_factor=None if spacing is None else _fast(spacing),
+    return replace(
+        alone,
         largest_setting=largest,
         largest_spacing=_spacing(largest_each, case.segments, "the largest setting"),
         limited_by="" if bound is None else bound.where,
         widest_that_fires=_spacing(widest, case.segments, named),
-        fires=fires,
+        fires=None if firing is None else firing.value <= available,
         words=tuple(_words(g, case, side, firing, largest, bound, widest)),
         curve=_curve(case, g, ends),
-        limits=(*LIMITS, *_limits(case, spacing)),
     )
 
 

@@ -13,8 +13,8 @@ from scipy.special import ellipk
 
 from coilwright.capacitors import plates
 from coilwright.capacitors.dielectrics import dielectric
-from coilwright.capacitors.sheets import EPSILON_0
 from coilwright.errors import ModelRangeError
+from coilwright.model.constants import EPSILON_0
 
 PE = dielectric("polyethylene")
 

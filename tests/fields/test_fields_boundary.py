@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from coilwright.fields.bodies import Dome, Flat, Round, merged, toroid
-from coilwright.fields.boundary import EPSILON_0, Charges, capacitance_matrix, peak_field, solve_charges
+from coilwright.fields.boundary import Charges, capacitance_matrix, peak_field, solve_charges
 from coilwright.fields.outline import Curve, disc, mesh, sphere, torus
+from coilwright.model.constants import EPSILON_0
 
 
 def _solved(*curves: Curve, ground: bool = False, order: int = 8) -> Charges:

@@ -24,7 +24,7 @@ from coilwright.analyses.coil_results import (
 )
 from coilwright.analyses.tank import tank_capacitance
 from coilwright.fields.bodies import Body, Flat, Round, merged
-from coilwright.fields.boundary import EPSILON_0, capacitance_matrix, ring_potential, solve_charges
+from coilwright.fields.boundary import capacitance_matrix, ring_potential, solve_charges
 from coilwright.fields.breakout import inception_field
 from coilwright.fields.coil_set import TOP, WINDING, CoilSet, CoilSolution, PrimaryMatrices, primary_matrices, solve
 from coilwright.fields.inductance import fluxes
@@ -33,6 +33,7 @@ from coilwright.fields.outline import mesh, on_body
 from coilwright.fields.resistance import winding_losses
 from coilwright.fields.turns import Turns, conductor_length
 from coilwright.fields.wire import wire_mass
+from coilwright.model.constants import EPSILON_0
 from coilwright.model.design import Design
 from coilwright.model.known import Estimate, Mark
 

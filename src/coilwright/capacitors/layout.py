@@ -12,9 +12,9 @@ from itertools import pairwise
 from math import asinh, ceil, hypot, log, pi
 
 from coilwright.capacitors.film import INDUCTANCE_PER_PITCH, FilmUnit
+from coilwright.model.constants import MU_0
 from coilwright.model.known import Estimate
 
-MU_0 = 4e-7 * pi
 #: Between the ends of two bodies for the solder joint, and between bodies side by side for air [m] (our choice).
 JOINT_GAP, AIR_GAP = 6e-3, 5e-3
 #: Width of the straps at the ends, of the wires between bodies, and free board around everything [m] (our choice).

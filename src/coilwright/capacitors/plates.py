@@ -11,8 +11,9 @@ from math import log, pi, sqrt
 from typing import Literal
 
 from coilwright.capacitors.dielectrics import Range, SheetDielectric
-from coilwright.capacitors.sheets import EPSILON_0, derating, strength
+from coilwright.capacitors.sheets import derating, strength
 from coilwright.errors import ModelRangeError
+from coilwright.model.constants import EPSILON_0
 
 Form = Literal["flat", "rolled", "cylinder"]
 FORMS: tuple[Form, ...] = ("flat", "rolled", "cylinder")

@@ -20,9 +20,8 @@ from math import log, pi
 
 from coilwright.capacitors.dielectrics import Range, SheetDielectric
 from coilwright.errors import ModelRangeError
+from coilwright.model.constants import EPSILON_0
 
-#: Vacuum permittivity [F/m], CODATA 2018.
-EPSILON_0 = 8.8541878128e-12
 #: Exponent of thickness: usual, least, most.
 THICKNESS_EXPONENT, EXPONENT_LOW, EXPONENT_HIGH = 1 / 3, 0.2, 0.5
 WEIBULL_SHAPE = 10.0

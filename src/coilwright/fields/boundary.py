@@ -16,9 +16,8 @@ from numpy.typing import NDArray
 from scipy import linalg, special
 
 from coilwright.fields.outline import Mesh, Real, barycentric, gauss, points
+from coilwright.model.constants import EPSILON_0
 
-#: F/m, CODATA 2018; the 2022 value is 7e-10 of it higher.
-EPSILON_0 = 8.8541878128e-12
 #: Points on each side of the nearest one in product integration: 12 leave 1e-7 to 4e-7 of the potential.
 NEAR_POINTS = 12
 #: Panels nearer than this many of their own lengths are integrated.

@@ -13,7 +13,7 @@ from math import pi
 import numpy as np
 
 from coilwright.fields.bodies import Body, merged
-from coilwright.fields.boundary import EPSILON_0, Charges, Rings, capacitance_matrix, peak_field, solve_charges
+from coilwright.fields.boundary import Charges, Rings, capacitance_matrix, peak_field, solve_charges
 from coilwright.fields.inductance import fluxes, from_offsets, offsets, tap_weights, turn_matrix
 from coilwright.fields.loops import Real, internal_share, mutual_inductance, ring_self_inductance
 from coilwright.fields.modes import (
@@ -32,6 +32,7 @@ from coilwright.fields.outline import Curve, cylinder, line, mesh, on_body
 from coilwright.fields.resistance import Losses, expulsion, pushed_out, resistivity, skin_depth, winding_losses
 from coilwright.fields.turn_capacitance import turn_capacitance
 from coilwright.fields.turns import Turns, solenoid
+from coilwright.model.constants import EPSILON_0
 
 WINDING, TOP, PRIMARY, RAILS, ROOM = range(5)
 #: Gauss places along a winding for its image in a magnetic mirror.

@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
+from coilwright.model.constants import MU_0
+
 Real = NDArray[np.float64]
 
-#: 4 pi 1e-7 H/m; the value recommended since 2018 differs by 1e-10 of it.
-MU_0 = 4e-7 * pi
 #: Steps of the mean after which its square no longer changes in double precision, for any pair of loops.
 _ROUNDS = 6
 

@@ -15,8 +15,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
-from coilwright.fields.loops import MU_0, Real, loop_field
+from coilwright.fields.loops import Real, loop_field
 from coilwright.fields.turns import Turns
+from coilwright.model.constants import MU_0
 
 Complex = NDArray[np.complex128]
 

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from coilwright.fields.boundary import EPSILON_0
+from coilwright.model.constants import EPSILON_0
 
 _ORDERS = 80
 

@@ -10,7 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import isfinite, log, pi, sqrt
 
-MU_0 = 4e-7 * pi
+from coilwright.model.constants import MU_0
+
 #: Resistivity of copper at 20 degC [ohm m], IEC 60028, from memory.
 COPPER = 1.724e-8
 #: Where the earthed side of the safety gaps and of the filter goes. Source: common practice, no source.
